@@ -1,0 +1,7 @@
+//! Every decision that a hand-held insulation and continuity tester makes, and no I/O.
+#![no_std]
+
+#[cfg(test)]
+extern crate std;
+
+pub mod unit;

@@ -1,0 +1,3 @@
+//! The world that the decision core cannot see.
+#![no_std]
+extern crate alloc;
