@@ -1,0 +1,226 @@
+//! The trip's constants and why they are what they are.
+//!
+//! They rest on the discipline of the source, which the gate itself imposes or the board must:
+//! the set point climbs at most 2 V/ms and never leads the terminals by more than 40 V; the source
+//! is one-sided (it cannot pull down or reverse), delivers at most the profile's current, and does
+//! not exceed the set point by more than 5 %.
+//!
+//! Under that discipline a passive load cannot do what these rules look for:
+//!
+//! | rule | a sample that our source and a passive load cannot make |
+//! | --- | --- |
+//! | reversal, over-voltage | below -12 V, or above 1.05 set + 25 V or 1.25 set + 3 V |
+//! | above the set point | 12 V above what we ask for: current would flow into us |
+//! | falls while pushed | 10 V below the recent highest while we push more than 0.4 mA |
+//! | residual | 15 V from a baseline that follows no faster than our own ramp could move it |
+//!
+//! Each must hold for three samples in a row; the dead bands are wider than 0.75 V rms of noise and
+//! ripple by far more than three standard deviations. The worst latencies, printed by the latency
+//! table, and the absence of false trips on passive loads, printed by the passive table, are the
+//! evidence for the numbers (worked out on a simulated front end; `common practice` has no figure).
+
+use crate::profile::Profile;
+use crate::signal::SampleRate;
+use crate::unit::{Current, Voltage};
+
+/// Why the gate last closed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Cause {
+    /// The main loop took the permission back.
+    Disarmed,
+    /// The main loop did not renew the permission in time.
+    LoopLate,
+    /// Two samples in a row were missing.
+    SamplesMissing,
+    /// The terminals reversed, or went above what this source can make.
+    OutOfBounds,
+    /// The terminals stood above the set point.
+    AboveSetPoint,
+    /// The terminals fell while the source pushed.
+    FallsWhilePushed,
+    /// The terminals left the slow baseline.
+    Residual,
+}
+
+impl Cause {
+    /// Whether a rule of the trip closed the gate, not the main loop.
+    #[must_use]
+    pub const fn is_trip(self) -> bool {
+        !matches!(self, Self::Disarmed | Self::LoopLate)
+    }
+
+    pub(super) const fn word(self) -> u32 {
+        match self {
+            Self::Disarmed => 1,
+            Self::LoopLate => 2,
+            Self::SamplesMissing => 3,
+            Self::OutOfBounds => 4,
+            Self::AboveSetPoint => 5,
+            Self::FallsWhilePushed => 6,
+            Self::Residual => 7,
+        }
+    }
+
+    pub(super) const fn from_word(word: u32) -> Option<Self> {
+        Some(match word {
+            1 => Self::Disarmed,
+            2 => Self::LoopLate,
+            3 => Self::SamplesMissing,
+            4 => Self::OutOfBounds,
+            5 => Self::AboveSetPoint,
+            6 => Self::FallsWhilePushed,
+            7 => Self::Residual,
+            _ => return None,
+        })
+    }
+
+    /// The first rule of a mask that [`mask`] made.
+    pub(super) const fn from_rule(mask: u32) -> Self {
+        if mask & 1 != 0 {
+            Self::OutOfBounds
+        } else if mask & 2 != 0 {
+            Self::AboveSetPoint
+        } else if mask & 4 != 0 {
+            Self::FallsWhilePushed
+        } else {
+            Self::Residual
+        }
+    }
+}
+
+/// Packs which rules hold for one sample.
+#[inline]
+pub(super) const fn mask(bounds: bool, above: bool, falls: bool, residual: bool) -> u32 {
+    (bounds as u32) | (above as u32) << 1 | (falls as u32) << 2 | (residual as u32) << 3
+}
+
+/// Volts in steps of 1/64 V, rounded to nearest.
+pub(super) const fn sixty_fourths(v: Voltage) -> i32 {
+    per(v.as_microvolts() as i64 * 64, 1_000_000)
+}
+
+/// The quantity that so many steps of 1/64 V are; exact (1/64 V is 15 625 uV), held at the bounds.
+pub(super) const fn volts(steps: i32) -> Voltage {
+    Voltage::from_microvolts(steps.saturating_mul(15_625))
+}
+
+/// `a / b` rounded to nearest, held at the bounds of `i32`.
+const fn per(a: i64, b: i64) -> i32 {
+    let half = if a < 0 { -(b / 2) } else { b / 2 };
+    let q = match a.saturating_add(half).checked_div(b) {
+        Some(q) => q,
+        None => 0,
+    };
+    if q > i32::MAX as i64 {
+        i32::MAX
+    } else if q < i32::MIN as i64 {
+        i32::MIN
+    } else {
+        #[allow(clippy::cast_possible_truncation, reason = "bounded by the two lines above")]
+        let narrow = q as i32;
+        narrow
+    }
+}
+
+/// A code threshold for a current: the greatest code that does not exceed it.
+const fn code(i: Current, lsb: Current) -> i16 {
+    let q = match i.as_picoamps().checked_div(lsb.as_picoamps()) {
+        Some(q) => q,
+        None => i64::MAX,
+    };
+    if q > i16::MAX as i64 {
+        i16::MAX
+    } else {
+        #[allow(clippy::cast_possible_truncation, reason = "bounded by the line above; a limit is positive")]
+        let narrow = q as i16;
+        narrow
+    }
+}
+
+/// Everything that the trip compares with, in steps of 1/64 V, codes and samples.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Constants {
+    /// 1/64 V per code, times 1024.
+    gain: i32,
+    /// Code at 0 V.
+    zero: i32,
+    clip: i16,
+    i_lsb: Current,
+    pub(super) pushing: i16,
+    pub(super) flowing: i16,
+    pub(super) up_fast: i32,
+    pub(super) up_slow: i32,
+    pub(super) down: i32,
+    pub(super) leak: i32,
+    pub(super) ramp: i32,
+    pub(super) lead: i32,
+    pub(super) reverse: i32,
+    pub(super) above: i32,
+    pub(super) fall: i32,
+    pub(super) residual: i32,
+    pub(super) continuity_over: i32,
+    pub(super) continuity_reverse: i32,
+    pub(super) open_volts: Voltage,
+    pub(super) dead_man: u32,
+}
+
+const V: i64 = 64;
+
+impl Constants {
+    pub(super) const fn new(profile: &Profile, rate: SampleRate) -> Self {
+        let per_second = rate.per_second() as i64;
+        let front = &profile.front_end;
+        Self {
+            gain: per(front.v.lsb().as_microvolts() as i64 * V * 1024, 1_000_000),
+            zero: front.v.zero_code() as i32,
+            clip: front.v.clip_code(),
+            i_lsb: front.i_gate.lsb(),
+            pushing: code(Current::from_microamps(400), front.i_gate.lsb()),
+            flowing: code(Current::from_microamps(100), front.i_gate.lsb()),
+            // Per second, so that any sample rate gives the same volts per millisecond.
+            up_fast: per(3_000 * V, per_second),
+            up_slow: per(500 * V, per_second),
+            down: per(300 * V, per_second),
+            leak: per(300 * V, per_second),
+            // Truncated: the ramp may be slower than 2 V/ms, never faster.
+            #[allow(clippy::cast_possible_truncation, reason = "at most 2000 * 64")]
+            ramp: match (2_000 * V).checked_div(per_second) {
+                Some(r) => r as i32,
+                None => 0,
+            },
+            lead: 40 * 64,
+            reverse: -12 * 64,
+            above: 12 * 64,
+            fall: 10 * 64,
+            residual: 15 * 64,
+            continuity_over: sixty_fourths(front.open_volts) + 5 * 64,
+            continuity_reverse: -5 * 64,
+            open_volts: front.open_volts,
+            dead_man: rate.samples_in_micros(4_000),
+        }
+    }
+
+    #[inline]
+    pub(super) const fn volts_of(&self, code: i32) -> i32 {
+        code.wrapping_sub(self.zero).wrapping_mul(self.gain) >> 10
+    }
+
+    pub(super) const fn current_of(&self, code: i32) -> Current {
+        self.i_lsb.saturating_mul(code as i64)
+    }
+
+    #[inline]
+    pub(super) const fn saturated(&self, code: i16) -> bool {
+        code >= self.clip || code <= self.clip.wrapping_neg()
+    }
+
+    /// What the terminals may not exceed by our own current: the lower of 1.05 set + 25 V, which
+    /// the source cannot reach, and 1.25 set + 3 V, which it must not (1.25 is commonly cited from
+    /// IEC 61557-2 for the open-circuit voltage; from memory).
+    #[inline]
+    pub(super) const fn over(&self, set: i32) -> i32 {
+        let far = set.wrapping_add(set.wrapping_mul(51) >> 10).wrapping_add(25 * 64);
+        let near = set.wrapping_add(set >> 2).wrapping_add(3 * 64);
+        if far < near { far } else { near }
+    }
+}
