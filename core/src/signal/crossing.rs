@@ -1,0 +1,236 @@
+//! Tells the frequency from the moments at which the codes rise through a level.
+//!
+//! The level lies 5 % of the peak above the mean, and a rise counts only after the codes were as
+//! far below it: noise on a slow edge is one crossing. Each moment is interpolated between samples
+//! to 1/256. A mean that a short pulse hardly leaves is given half the way to the nearer extreme.
+
+use super::channel::CODE_BITS;
+use super::rate::SampleRate;
+use super::sums::Sums;
+use crate::unit::Frequency;
+
+/// The part of the peak that the hysteresis takes, each way: 1/20.
+const HYSTERESIS: i64 = 20;
+/// The least swing, in codes, that is told from noise.
+const LEAST_SWING: i64 = 16;
+/// A moment counts in 1/256 of a sample.
+const MOMENT: i32 = 256;
+
+/// Tracks rising crossings through a window of samples.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Crossings {
+    high: i16,
+    low: i16,
+    previous: i16,
+    above: bool,
+    cycles: u16,
+    now: i32,
+    first: Option<i32>,
+    last: i32,
+    shortest: u32,
+    longest: u32,
+}
+
+impl Crossings {
+    /// Levels not known yet: nothing crosses.
+    pub(super) const IDLE: Self = Self {
+        high: i16::MAX,
+        low: i16::MIN,
+        previous: 0,
+        above: true,
+        cycles: 0,
+        now: 0,
+        first: None,
+        last: 0,
+        shortest: u32::MAX,
+        longest: 0,
+    };
+
+    /// Takes the next code.
+    #[inline]
+    pub(super) fn add(&mut self, code: i16) {
+        if self.above {
+            self.above = code >= self.low;
+        } else if code > self.high {
+            self.above = true;
+            self.mark(code);
+        }
+        self.previous = code;
+        self.now = self.now.wrapping_add(MOMENT);
+    }
+
+    /// Notes a rise that ended in `code`.
+    fn mark(&mut self, code: i16) {
+        let beyond = i32::from(code).saturating_sub(i32::from(self.high));
+        let rise = i32::from(code).saturating_sub(i32::from(self.previous));
+        let back = beyond.saturating_mul(MOMENT).checked_div(rise).unwrap_or(0).clamp(0, MOMENT);
+        let moment = self.now.saturating_sub(back);
+        if self.first.is_none() {
+            self.first = Some(moment);
+        } else {
+            let cycle = moment.abs_diff(self.last);
+            self.shortest = self.shortest.min(cycle);
+            self.longest = self.longest.max(cycle);
+            self.cycles = self.cycles.saturating_add(1);
+        }
+        self.last = moment;
+    }
+
+    /// Sets the levels from a mean and from the extremes of what was seen.
+    pub(super) fn aim(&mut self, mean_q16: i64, seen: &Sums) {
+        let (least, greatest) = seen.extremes();
+        let mean = mean_q16 >> CODE_BITS;
+        let up = i64::from(greatest).saturating_sub(mean);
+        let down = mean.saturating_sub(i64::from(least));
+        if up.saturating_add(down) < LEAST_SWING {
+            *self = Self::IDLE;
+            return;
+        }
+        let hysteresis = up.max(down).wrapping_div(HYSTERESIS);
+        self.high = code(mean.saturating_add(hysteresis.min(up >> 1)));
+        self.low = code(mean.saturating_sub(hysteresis.min(down >> 1)));
+    }
+
+    /// Gives the frequency over the window that ends here and begins the next one.
+    ///
+    /// `None` below two whole cycles, or where one cycle is more than half as long again as
+    /// another: then the crossings are not those of one period. The last crossing is carried over,
+    /// so that the next window begins in the middle of a cycle already known.
+    pub(super) fn close(&mut self, rate: SampleRate) -> Option<Frequency> {
+        let answer = self.frequency(rate);
+        self.first = match self.first {
+            Some(_) if self.last >= 0 => Some(self.last.saturating_sub(self.now)),
+            _ => None,
+        };
+        self.last = self.first.unwrap_or(0);
+        (self.now, self.cycles, self.shortest, self.longest) = (0, 0, u32::MAX, 0);
+        answer
+    }
+
+    fn frequency(&self, rate: SampleRate) -> Option<Frequency> {
+        let regular =
+            u64::from(self.longest).saturating_mul(2) <= u64::from(self.shortest).saturating_mul(3);
+        if self.cycles < 2 || !regular {
+            return None;
+        }
+        let span = u64::from(self.last.abs_diff(self.first?));
+        let per_second = u64::from(rate.as_per_second()).saturating_mul(1_000);
+        let scaled = per_second
+            .saturating_mul(u64::from(MOMENT.unsigned_abs()))
+            .saturating_mul(u64::from(self.cycles));
+        let millihertz = scaled.saturating_add(span >> 1).checked_div(span)?;
+        Some(Frequency::from_millihertz(u32::try_from(millihertz).ok()?))
+    }
+}
+
+/// A level between two codes, as a code.
+fn code(level: i64) -> i16 {
+    i16::try_from(level).unwrap_or(if level < 0 { i16::MIN } else { i16::MAX })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Crossings, Frequency, SampleRate, Sums};
+
+    /// A triangle of `half` samples each way, `height` codes from end to end.
+    fn triangle(half: i32, height: i32, samples: i32) -> impl Iterator<Item = i16> + Clone {
+        (0..samples).map(move |sample| {
+            let place = sample % (2 * half);
+            let up = if place < half { place } else { 2 * half - place };
+            i16::try_from(up * height / half - height / 2).unwrap()
+        })
+    }
+
+    fn aimed(codes: impl Iterator<Item = i16> + Clone) -> Crossings {
+        let mut seen = Sums::EMPTY;
+        seen.add_block(codes);
+        let mut crossings = Crossings::IDLE;
+        crossings.aim(seen.moments().mean_q16(), &seen);
+        crossings
+    }
+
+    #[test]
+    fn a_steady_triangle_has_its_own_frequency() {
+        let codes = triangle(100, 20_000, 2_000);
+        let mut crossings = aimed(codes.clone());
+        codes.for_each(|code| crossings.add(code));
+        assert_eq!(crossings.close(SampleRate::DEFAULT), Some(Frequency::from_hertz(50)));
+    }
+
+    #[test]
+    fn two_whole_cycles_are_needed_and_suffice() {
+        for (samples, known) in [(453, false), (454, true)] {
+            let codes = triangle(100, 20_000, samples);
+            let mut crossings = aimed(triangle(100, 20_000, 2_000));
+            codes.for_each(|code| crossings.add(code));
+            assert_eq!(crossings.close(SampleRate::DEFAULT).is_some(), known, "{samples}");
+        }
+    }
+
+    #[test]
+    fn a_window_begins_with_the_last_crossing_of_the_one_before() {
+        // 3 cycles of 660 samples: a window of 2 000 alone may hold but two whole ones.
+        let mut crossings = aimed(triangle(330, 20_000, 6_600));
+        let codes: std::vec::Vec<i16> = triangle(330, 20_000, 8_000).collect();
+        let mut answers = codes.chunks(2_000).map(|window| {
+            window.iter().for_each(|&code| crossings.add(code));
+            crossings.close(SampleRate::DEFAULT)
+        });
+        answers.next();
+        for answer in answers {
+            assert_eq!(answer, Some(Frequency::from_millihertz(15_152)));
+        }
+    }
+
+    #[test]
+    fn ripple_within_the_hysteresis_is_not_a_crossing() {
+        let ripple = [0, 600, -600, 300, -300];
+        let codes = triangle(100, 20_000, 2_000)
+            .enumerate()
+            .map(|(index, code)| code + ripple[index % ripple.len()] / 2);
+        let mut crossings = aimed(codes.clone());
+        codes.for_each(|code| crossings.add(code));
+        let hertz = crossings.close(SampleRate::DEFAULT).unwrap();
+        assert!(hertz.as_millihertz().abs_diff(50_000) < 100, "{hertz:?}");
+    }
+
+    #[test]
+    fn a_swing_of_a_few_codes_has_no_frequency() {
+        for (height, known) in [(14, false), (18, true)] {
+            let codes = triangle(100, height, 2_000);
+            let mut crossings = aimed(codes.clone());
+            codes.for_each(|code| crossings.add(code));
+            assert_eq!(crossings.close(SampleRate::DEFAULT).is_some(), known, "{height}");
+        }
+    }
+
+    #[test]
+    fn unequal_cycles_have_no_frequency() {
+        let slow = triangle(100, 20_000, 1_000);
+        let codes = slow.clone().chain(triangle(40, 20_000, 1_000));
+        let mut crossings = aimed(slow);
+        codes.for_each(|code| crossings.add(code));
+        assert_eq!(crossings.close(SampleRate::DEFAULT), None);
+    }
+
+    #[test]
+    fn silence_forgets_the_crossing_carried_over() {
+        let mut crossings = aimed(triangle(100, 20_000, 2_000));
+        triangle(100, 20_000, 1_990).for_each(|code| crossings.add(code));
+        crossings.close(SampleRate::DEFAULT);
+        assert!(crossings.first.is_some());
+        for _ in 0..2_000 {
+            crossings.add(0);
+        }
+        assert_eq!(crossings.close(SampleRate::DEFAULT), None);
+        assert_eq!(crossings.first, None);
+    }
+
+    #[test]
+    fn a_short_pulse_from_zero_has_a_frequency() {
+        let codes = (0..2_000).map(|sample| if sample % 200 < 10 { 10_000 } else { 0 });
+        let mut crossings = aimed(codes.clone());
+        codes.for_each(|code| crossings.add(code));
+        assert_eq!(crossings.close(SampleRate::DEFAULT), Some(Frequency::from_hertz(50)));
+    }
+}
