@@ -21,7 +21,7 @@
 
 use crate::profile::Profile;
 use crate::signal::SampleRate;
-use crate::unit::{Current, Voltage};
+use crate::unit::{Current, Duration, Voltage};
 
 /// Why the gate last closed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -168,15 +168,15 @@ const V: i64 = 64;
 
 impl Constants {
     pub(super) const fn new(profile: &Profile, rate: SampleRate) -> Self {
-        let per_second = rate.per_second() as i64;
+        let per_second = rate.as_per_second() as i64;
         let front = &profile.front_end;
         Self {
-            gain: per(front.v.lsb().as_microvolts() as i64 * V * 1024, 1_000_000),
-            zero: front.v.zero_code() as i32,
-            clip: front.v.clip_code(),
-            i_lsb: front.i_gate.lsb(),
-            pushing: code(Current::from_microamps(400), front.i_gate.lsb()),
-            flowing: code(Current::from_microamps(100), front.i_gate.lsb()),
+            gain: per((front.v.gain_q24() >> 14).saturating_mul(V), 1_000_000),
+            zero: front.v.zero_code(),
+            clip: front.clip,
+            i_lsb: front.gate_step(),
+            pushing: code(Current::from_microamps(400), front.gate_step()),
+            flowing: code(Current::from_microamps(100), front.gate_step()),
             // Per second, so that any sample rate gives the same volts per millisecond.
             up_fast: per(3_000 * V, per_second),
             up_slow: per(500 * V, per_second),
@@ -196,7 +196,7 @@ impl Constants {
             continuity_over: sixty_fourths(front.open_volts) + 5 * 64,
             continuity_reverse: -5 * 64,
             open_volts: front.open_volts,
-            dead_man: rate.samples_in_micros(4_000),
+            dead_man: rate.samples_in(Duration::from_millis(4)),
         }
     }
 

@@ -39,7 +39,7 @@ impl Shunt {
     /// Calibration of this range: 25 000 codes are full scale.
     #[must_use]
     pub const fn channel(self) -> Channel<Current> {
-        Channel::new(
+        Channel::<Current>::new(
             Current::from_picoamps(match self {
                 Self::Nanoamps250 => 10,
                 Self::Microamps2 => 100,
@@ -48,7 +48,7 @@ impl Shunt {
                 Self::Milliamps2 => 100_000,
                 Self::Milliamps250 => 10_000_000,
             }),
-            0,
+            1,
         )
     }
 
@@ -118,15 +118,27 @@ impl FrontEnd {
     /// The terminal voltage at which the voltage channels clip.
     #[must_use]
     pub const fn clip_voltage(&self) -> Voltage {
-        self.v.lsb().saturating_mul(self.clip as i32)
+        let microvolts = (self.v.gain_q24() >> 24).saturating_mul(self.clip as i64);
+        if microvolts > i32::MAX as i64 {
+            return Voltage::MAX;
+        }
+        #[expect(clippy::cast_possible_truncation, reason = "bounded by the line above")]
+        let microvolts = microvolts as i32;
+        Voltage::from_microvolts(microvolts)
+    }
+
+    /// What one code of the gate's current channel is worth.
+    #[must_use]
+    pub const fn gate_step(&self) -> Current {
+        Current::from_picoamps(self.i_gate.gain_q24() >> 24)
     }
 
     /// The default front end.
     pub const DEFAULT: Self = Self {
-        v: Channel::new(Voltage::from_microvolts(750_000), 0),
-        v2: Channel::new(Voltage::from_microvolts(750_000), 0),
-        i_gate: Channel::new(Current::from_microamps(1), 0),
-        low: Channel::new(Voltage::from_microvolts(250), 0),
+        v: Channel::<Voltage>::new(Voltage::from_volts(1_500), 2_000).with_clip(-2_000, 2_000),
+        v2: Channel::<Voltage>::new(Voltage::from_volts(1_500), 2_000).with_clip(-2_000, 2_000),
+        i_gate: Channel::<Current>::new(Current::from_microamps(1), 1),
+        low: Channel::<Voltage>::new(Voltage::from_volts(8), 32_000),
         clip: 2_000,
         tolerance: Tolerance { per_mille: 30, fixed: Voltage::from_volts(2) },
         input: Resistance::from_megohms(2),

@@ -113,6 +113,18 @@ impl<Q> Channel<Q> {
         code <= self.least || code >= self.greatest
     }
 
+    /// Base units per code, times 2^24.
+    #[must_use]
+    pub const fn gain_q24(&self) -> i64 {
+        self.gain
+    }
+
+    /// The zero of the channel, in whole codes, truncated downwards.
+    #[must_use]
+    pub const fn zero_code(&self) -> i32 {
+        self.offset_q16 >> CODE_BITS
+    }
+
     /// The zero of the channel, in 65536ths of a code.
     pub(super) const fn offset_q16(&self) -> i64 {
         self.offset_q16 as i64
@@ -136,6 +148,17 @@ impl<Q: Quantity> Channel<Q> {
     pub fn to_quantity(&self, code: i16) -> Q {
         let position = i64::from(code) << CODE_BITS;
         self.value(position.saturating_sub(self.offset_q16()))
+    }
+
+    /// The mean of `codes` codes that sum to `sum`; zero of none.
+    ///
+    /// For blocks: exact to one base unit as long as the sum stays within +-2^20.
+    #[must_use]
+    pub fn mean(&self, sum: i32, codes: u32) -> Q {
+        let zeros = i64::from(codes).saturating_mul(self.offset_q16()) >> CODE_BITS;
+        let about = i64::from(sum).saturating_sub(zeros);
+        let product = (self.gain >> 8).saturating_mul(about);
+        Q::from_base(product.checked_div(i64::from(codes)).map_or(0, |mean| mean >> (GAIN_BITS - 8)))
     }
 
     /// The value of a distance from the zero, in 65536ths of a code, with its sign.

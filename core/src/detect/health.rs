@@ -1,0 +1,136 @@
+//! Can the samples be believed? Stuck, missing, disagreeing and late ones are told here.
+
+use crate::frame::{Frame, Sample};
+use crate::interlock::Lock;
+use crate::profile::Profile;
+use crate::signal::{SampleRate, Sums};
+use crate::unit::{Duration, Voltage};
+
+use super::Block;
+
+/// Identical codes for so long mean that the converter stands still: a real channel has noise.
+const FROZEN_BLOCKS: u16 = 100;
+/// The two channels are compared over so long; per sample would be wrong under time skew.
+const COMPARE: Duration = Duration::from_millis(20);
+/// So many windows in a row must disagree.
+const COMPARE_TIMES: u8 = 3;
+/// The clocks are compared over so many samples: 0.5 s at the default rate.
+const CLOCK: Duration = Duration::from_millis(500);
+/// The largest difference of the two clocks, per mille: two crystals are far better, an oscillator
+/// of a microcontroller is within 1 % (common practice).
+const CLOCK_PER_MILLE: i64 = 20;
+
+/// Watches the channels and the clocks.
+#[derive(Clone, Copy, Debug)]
+pub struct Health {
+    frozen: u16,
+    pair: [Sums; 2],
+    pair_samples: u32,
+    apart: u8,
+    clock_samples: u32,
+    counted: u32,
+    clock_from: u32,
+    clock_known: bool,
+    rate: SampleRate,
+    fault: Option<Lock>,
+}
+
+impl Health {
+    /// Knows nothing yet.
+    #[must_use]
+    pub const fn new(rate: SampleRate) -> Self {
+        Self {
+            frozen: 0,
+            pair: [Sums::EMPTY; 2],
+            pair_samples: rate.samples_in(COMPARE),
+            apart: 0,
+            clock_samples: rate.samples_in(CLOCK),
+            counted: 0,
+            clock_from: 0,
+            clock_known: false,
+            rate,
+            fault: None,
+        }
+    }
+
+    /// What is broken, if anything; it stays until a power cycle.
+    #[must_use]
+    pub const fn fault(&self) -> Option<Lock> {
+        self.fault
+    }
+
+    /// Takes one block. `biased` says that the proving bias is or was just on, which moves the two
+    /// channels apart on purpose.
+    pub fn step(&mut self, frame: &Frame<'_>, block: &Block, biased: bool, profile: &Profile) {
+        self.watch_codes(block);
+        self.watch_pair(frame.samples, biased, profile);
+        self.watch_clock(frame);
+    }
+
+    fn watch_codes(&mut self, block: &Block) {
+        self.frozen = if block.frozen { self.frozen.saturating_add(1) } else { 0 };
+        if self.frozen >= FROZEN_BLOCKS {
+            self.raise(Lock::Converter);
+        }
+    }
+
+    fn watch_pair(&mut self, samples: &[Sample], biased: bool, profile: &Profile) {
+        let [a, b] = &mut self.pair;
+        if biased {
+            *a = Sums::EMPTY;
+            *b = Sums::EMPTY;
+            return;
+        }
+        a.add_block(samples.iter().map(|s| s.v));
+        b.add_block(samples.iter().map(|s| s.v2));
+        if a.samples() < self.pair_samples {
+            return;
+        }
+        let first = a.level::<Voltage>(&profile.front_end.v);
+        let second = b.level::<Voltage>(&profile.front_end.v2);
+        let apart = disagree(first.dc, second.dc, first.rms, profile)
+            || disagree(first.ac, second.ac, first.rms, profile);
+        self.pair = [Sums::EMPTY; 2];
+        self.apart = if apart { self.apart.saturating_add(1) } else { 0 };
+        if self.apart >= COMPARE_TIMES {
+            self.raise(Lock::Channels);
+        }
+    }
+
+    fn watch_clock(&mut self, frame: &Frame<'_>) {
+        if !self.clock_known {
+            self.clock_known = true;
+            self.clock_from = frame.elapsed_us;
+            self.counted = 0;
+            return;
+        }
+        let arrived = u32::try_from(frame.samples.len()).unwrap_or(u32::MAX);
+        self.counted = self.counted.saturating_add(arrived);
+        if self.counted < self.clock_samples {
+            return;
+        }
+        let by_samples = i64::from(self.rate.time_of(self.counted).as_micros());
+        let by_clock = i64::from(frame.elapsed_us.wrapping_sub(self.clock_from));
+        let apart = by_samples.saturating_sub(by_clock).saturating_abs();
+        if apart.saturating_mul(1_000) > by_clock.saturating_mul(CLOCK_PER_MILLE) {
+            self.raise(Lock::Clock);
+        }
+        self.clock_from = frame.elapsed_us;
+        self.counted = 0;
+    }
+
+    const fn raise(&mut self, fault: Lock) {
+        if self.fault.is_none() {
+            self.fault = Some(fault);
+        }
+    }
+}
+
+/// Further apart than the tolerance of a channel allows, and a fixed 1 V more (domain of the pair:
+/// 3 % and 3 V with the default front end).
+fn disagree(a: Voltage, b: Voltage, of: Voltage, profile: &Profile) -> bool {
+    let by = profile.tolerance();
+    let share = of.div(1_000).saturating_mul(i32::from(by.per_mille));
+    let most = share.saturating_add(by.fixed).saturating_add(Voltage::from_volts(1));
+    most.lt(a.saturating_sub(b).abs())
+}

@@ -1,0 +1,122 @@
+//! How much the load stores: charge in, voltage up, so that nothing is put in that cannot be taken
+//! out again.
+//!
+//! The first estimate is taken while the voltage is low (from a fiftieth to a tenth of the set):
+//! there a leaky load takes little of the current, so `dQ/dV` exceeds the capacitance by at most
+//! about a tenth. `Q/V` at full voltage would not do: a leaky load passes any charge. Later, with
+//! the leak known from the plateau, `C = (Q - G * integral of V) / V`.
+
+use super::Block;
+use crate::profile::{Profile, stored};
+use crate::unit::{Capacitance, Current, Voltage};
+
+/// Integrals of one drive, in pC, mV ms and mV.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct StoreMeter {
+    charge: i64,
+    volt_time: i64,
+    low: Option<(i64, Voltage)>,
+    early: Option<Capacitance>,
+    late: Option<Capacitance>,
+    before: Voltage,
+    rise: Voltage,
+    millis: u16,
+}
+
+impl StoreMeter {
+    /// Nothing put in yet.
+    pub const EMPTY: Self = Self {
+        charge: 0,
+        volt_time: 0,
+        low: None,
+        early: None,
+        late: None,
+        before: Voltage::ZERO,
+        rise: Voltage::MAX,
+        millis: 0,
+    };
+
+    /// Takes one block of 1 ms of a drive that climbs from `v_start` to `set`.
+    pub fn step(&mut self, block: &Block, set: Voltage, v_start: Voltage) {
+        // pA for 1 ms is 1e-3 pC.
+        self.charge = self.charge.saturating_add(block.fine.as_picoamps() / 1_000);
+        self.volt_time = self.volt_time.saturating_add(i64::from(block.v.as_millivolts()));
+        self.watch_rise(block.v);
+        let risen = block.v.saturating_sub(v_start);
+        let span = set.saturating_sub(v_start);
+        match self.low {
+            None if !risen.lt(span.div(50).greatest(FLOOR)) => {
+                self.low = Some((self.charge, block.v));
+            }
+            Some((charge, v)) if self.early.is_none() && !risen.lt(span.div(10).greatest(SPAN)) => {
+                self.early = capacitance(
+                    self.charge.saturating_sub(charge),
+                    i64::from(block.v.saturating_sub(v).as_millivolts()),
+                );
+            }
+            _ => {}
+        }
+    }
+
+    /// Refines the estimate at a plateau: `i` flows at `v` and nothing charges any more.
+    pub fn plateau(&mut self, v: Voltage, i: Current) {
+        let mv = i64::from(v.as_millivolts());
+        // G * integral: (pA / mV) * (mV ms) = pA ms = 1e-3 pC.
+        let leaked = i128::from(i.as_picoamps())
+            .saturating_mul(i128::from(self.volt_time))
+            .checked_div(i128::from(mv))
+            .map_or(0, |pa_ms| pa_ms / 1_000);
+        let leaked = i64::try_from(leaked).unwrap_or(i64::MAX);
+        self.late = capacitance(self.charge.saturating_sub(leaked).max(0), mv);
+    }
+
+    /// The best estimate so far, if there is one.
+    #[must_use]
+    pub const fn capacitance(&self) -> Option<Capacitance> {
+        match self.late {
+            Some(c) => Some(c),
+            None => self.early,
+        }
+    }
+
+    /// Whether more is being stored than the profile allows, a tenth of doubt included.
+    #[must_use]
+    pub const fn is_too_much(&self, profile: &Profile, set: Voltage) -> bool {
+        match self.early {
+            None => false,
+            Some(c) => {
+                let sure = c.div(11).saturating_mul(10);
+                profile.c_max.lt(sure) || profile.e_max.as_microjoules() < stored(sure, set).as_microjoules()
+            }
+        }
+    }
+
+    /// Whether the voltage has stopped climbing: less than 1 % in the last 100 ms.
+    #[must_use]
+    pub const fn is_flat(&self, v: Voltage) -> bool {
+        self.rise.lt(v.abs().div(100))
+    }
+
+    fn watch_rise(&mut self, v: Voltage) {
+        self.millis = self.millis.wrapping_add(1);
+        if self.millis >= 100 {
+            self.rise = v.saturating_sub(self.before);
+            self.before = v;
+            self.millis = 0;
+        }
+    }
+}
+
+/// Below this a block mean is mostly noise (0.75 V rms, ten samples).
+const FLOOR: Voltage = Voltage::from_volts(2);
+/// The least span over which a slope is taken.
+const SPAN: Voltage = Voltage::from_volts(8);
+
+/// `Q / V` of pC and mV.
+fn capacitance(picocoulombs: i64, millivolts: i64) -> Option<Capacitance> {
+    if millivolts <= 0 {
+        return None;
+    }
+    let pf = picocoulombs.saturating_mul(1_000).checked_div(millivolts)?;
+    Some(Capacitance::from_picofarads(u32::try_from(pf.max(0)).unwrap_or(u32::MAX)))
+}

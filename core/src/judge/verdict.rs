@@ -1,0 +1,198 @@
+//! The verdict against a limit, with a guard band.
+
+use super::{Flags, Reading, Value};
+
+/// A limit in the base unit of the reading.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Limit {
+    /// The circuit must have at least this.
+    AtLeast(f32),
+    /// The circuit must have at most this.
+    AtMost(f32),
+}
+
+/// What a reading says about a limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Verdict {
+    /// Met, guard band included.
+    Pass,
+    /// Not met, guard band included.
+    Fail,
+    /// Neither can be said.
+    Undecided(Why),
+}
+
+/// Why nothing can be said.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Why {
+    /// There is no reading.
+    NoReading,
+    /// A flag forbids it.
+    Flagged,
+    /// The limit lies within the doubt of the reading.
+    GuardBand,
+    /// A bound that does not reach the limit.
+    BoundTooWeak,
+    /// The number itself is not one.
+    NotANumber,
+}
+
+impl Verdict {
+    /// All words, in the order of [`Verdict::index`].
+    pub const WORDS: &'static [&'static str] = &["pass", "fail", "undecided"];
+
+    /// The position of its word in [`Verdict::WORDS`].
+    #[must_use]
+    pub const fn index(self) -> usize {
+        match self {
+            Self::Pass => 0,
+            Self::Fail => 1,
+            Self::Undecided(_) => 2,
+        }
+    }
+}
+
+/// A reading with its verdict; made by [`Reading::judge`] alone.
+///
+/// ```compile_fail
+/// use ohmwarden_core::judge::{Judged, Reading, Verdict};
+/// let forged = Judged { reading: Reading::NONE, verdict: Verdict::Pass };
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Judged {
+    reading: Reading,
+    limit: Limit,
+    verdict: Verdict,
+}
+
+impl Judged {
+    /// The reading.
+    #[must_use]
+    pub const fn reading(&self) -> Reading {
+        self.reading
+    }
+
+    /// The limit it was judged against.
+    #[must_use]
+    pub const fn limit(&self) -> Limit {
+        self.limit
+    }
+
+    /// The verdict.
+    #[must_use]
+    pub const fn verdict(&self) -> Verdict {
+        self.verdict
+    }
+}
+
+/// One-sided 95 % of a normal distribution.
+const GUARD: f32 = 1.64;
+
+impl Reading {
+    /// Judges the reading against a limit. Any spoiling flag forbids a pass; a fail needs that no
+    /// flag could have made the circuit look worse than it is.
+    ///
+    /// ```
+    /// use ohmwarden_core::judge::{Flags, Limit, Reading, Unit, Value, Verdict};
+    /// let limit = Limit::AtLeast(1.0e6);
+    /// let good = Reading { value: Value::Above(1.0e9), unit: Unit::Ohm, doubt: 3.0e7, flags: Flags::NONE };
+    /// assert_eq!(good.judge(limit).verdict(), Verdict::Pass);
+    /// let fallen_off = good.flagged(Flags::PATH_UNPROVED);
+    /// assert!(matches!(fallen_off.judge(limit).verdict(), Verdict::Undecided(_)));
+    /// ```
+    #[must_use]
+    pub fn judge(self, limit: Limit) -> Judged {
+        Judged { reading: self, limit, verdict: self.verdict(limit) }
+    }
+
+    fn verdict(&self, limit: Limit) -> Verdict {
+        let Some(amount) = self.value.amount() else {
+            return Verdict::Undecided(Why::NoReading);
+        };
+        let guard = GUARD * self.doubt;
+        // A limit from above is one from below with every sign turned round.
+        let (low, high, bound) = match limit {
+            Limit::AtLeast(l) => (amount - guard - l, amount + guard - l, false),
+            Limit::AtMost(l) => (l - amount - guard, l - amount + guard, true),
+        };
+        if !(low.is_finite() && high.is_finite()) {
+            return Verdict::Undecided(Why::NotANumber);
+        }
+        let (may_pass, may_fail) = match (self.value, bound) {
+            (Value::None, _) => (false, false),
+            (Value::Number(_), _) => (true, true),
+            (Value::Above(_), false) | (Value::Below(_), true) => (true, false),
+            (Value::Above(_), true) | (Value::Below(_), false) => (false, true),
+        };
+        if may_pass && low >= 0.0 {
+            return if self.flags.any(Flags::SPOILING) {
+                Verdict::Undecided(Why::Flagged)
+            } else {
+                Verdict::Pass
+            };
+        }
+        if may_fail && high <= 0.0 {
+            return if self.flags.any(Flags::MAY_LOOK_WORSE) {
+                Verdict::Undecided(Why::Flagged)
+            } else {
+                Verdict::Fail
+            };
+        }
+        Verdict::Undecided(if may_pass && may_fail { Why::GuardBand } else { Why::BoundTooWeak })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::Unit;
+
+    fn megohms(value: f32) -> Reading {
+        Reading {
+            value: Value::Number(value * 1.0e6),
+            unit: Unit::Ohm,
+            doubt: value * 0.03e6,
+            flags: Flags::NONE,
+        }
+    }
+
+    const ONE: Limit = Limit::AtLeast(1.0e6);
+
+    #[test]
+    fn a_reading_inside_the_guard_band_is_undecided() {
+        assert_eq!(megohms(1.02).judge(ONE).verdict(), Verdict::Undecided(Why::GuardBand));
+        assert_eq!(megohms(1.06).judge(ONE).verdict(), Verdict::Pass);
+        assert_eq!(megohms(0.94).judge(ONE).verdict(), Verdict::Fail);
+    }
+
+    #[test]
+    fn every_spoiling_flag_alone_forbids_a_pass() {
+        for (flag, word) in Flags::WORDS {
+            let verdict = megohms(50.0).flagged(*flag).judge(ONE).verdict();
+            assert_eq!(verdict == Verdict::Pass, !Flags::SPOILING.any(*flag), "{word}");
+        }
+    }
+
+    #[test]
+    fn over_range_continuity_is_a_decided_fail() {
+        let open = Reading { value: Value::Above(2_000.0), doubt: 60.0, ..megohms(0.0) };
+        assert_eq!(open.judge(Limit::AtMost(1.0)).verdict(), Verdict::Fail);
+        assert_eq!(open.judge(Limit::AtLeast(1.0e6)).verdict(), Verdict::Undecided(Why::BoundTooWeak));
+    }
+
+    #[test]
+    fn a_source_at_its_limit_may_fail_but_never_pass() {
+        let low = megohms(0.1).flagged(Flags::SOURCE_LIMITED);
+        assert_eq!(low.judge(ONE).verdict(), Verdict::Fail);
+        let high = megohms(9.0).flagged(Flags::SOURCE_LIMITED);
+        assert_eq!(high.judge(ONE).verdict(), Verdict::Undecided(Why::Flagged));
+    }
+
+    #[test]
+    fn nothing_that_is_not_a_number_is_decided() {
+        for x in [f32::NAN, f32::INFINITY, f32::NEG_INFINITY] {
+            let odd = Reading { value: Value::Number(x), ..megohms(1.0) };
+            assert_eq!(odd.judge(ONE).verdict(), Verdict::Undecided(Why::NotANumber));
+        }
+    }
+}

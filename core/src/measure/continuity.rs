@@ -1,0 +1,264 @@
+//! Continuity and resistance: both directions of current, so that an EMF and an offset cancel.
+//!
+//! One turn of current after the other: `R = (V+ - V-) / (I+ - I-)`. A turn is read once the
+//! current has settled (less than 1 % in 50 ms); an inductive load that takes longer than 0.1 s is
+//! read in one direction only, because its current could not be reversed within the 10 ms that a
+//! gap in a drive may last.
+
+use super::{Ranger, amps, root, volts};
+use crate::frame::Sample;
+use crate::gate::Polarity;
+use crate::judge::{Flags, Reading, Unit, Value};
+use crate::profile::{Profile, Shunt};
+use crate::signal::{SampleRate, Sums};
+use crate::unit::{Current, Duration, Resistance, Voltage};
+
+/// What the hardware is to do in this block.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Turn {
+    /// Drive in this direction.
+    Drive(Polarity),
+    /// Source off, relays for this direction.
+    Gap(Polarity),
+}
+
+/// One window: the settling of the current is judged from one to the next.
+const PART: Duration = Duration::from_millis(50);
+/// Windows before a turn is given up as unsettled: 2 s.
+const PATIENCE: u8 = 40;
+/// Windows after which a load counts as inductive and is not reversed.
+const INDUCTIVE: u8 = 3;
+/// Blocks of the gap between two directions: the relays travel; at most 10 ms.
+const GAP: u8 = 8;
+/// The least standard uncertainty: two contacts and the converter.
+const FLOOR: f32 = 0.01;
+/// That of a lead null: copper drifts by 0.4 % a kelvin, contacts by 20 to 50 mohm.
+const NULL_DOUBT: f32 = 0.03;
+/// Gain, as a share.
+const GAIN_DOUBT: f32 = 0.01;
+/// The least current at which a reading below 20 ohm may pass (200 mA commonly cited from
+/// IEC 61557-4; secondary source, not checked against the standard).
+const PROMISED: f32 = 0.2;
+/// Greatest resistance shown as a number by continuity, and by resistance.
+const GREATEST: [f32; 2] = [2.0e3, 2.0e6];
+
+/// Measures one press.
+#[derive(Clone, Copy, Debug)]
+pub struct Continuity {
+    low: Sums,
+    i: Sums,
+    part_samples: u32,
+    polarity: Polarity,
+    gap: u8,
+    parts: u8,
+    last_i: f32,
+    forward: Option<(f32, f32)>,
+    ranger: Ranger,
+    skip: bool,
+    last: f32,
+    equal: u8,
+    readings: u16,
+    raw: Option<f32>,
+    reading: Reading,
+    i_shown: f32,
+    resistance: bool,
+}
+
+impl Continuity {
+    /// Nothing measured; `fine` for the resistance function, with its finer ranges.
+    #[must_use]
+    pub const fn new(rate: SampleRate, fine: bool) -> Self {
+        Self {
+            low: Sums::EMPTY,
+            i: Sums::EMPTY,
+            part_samples: rate.samples_in(PART),
+            polarity: Polarity::Forward,
+            gap: 0,
+            parts: 0,
+            last_i: 0.0,
+            forward: None,
+            ranger: if fine { Ranger::RESISTANCE } else { Ranger::CONTINUITY },
+            skip: true,
+            last: -1.0,
+            equal: 0,
+            readings: 0,
+            raw: None,
+            reading: Reading::NONE,
+            i_shown: 0.0,
+            resistance: fine,
+        }
+    }
+
+    /// The range to measure in.
+    #[must_use]
+    pub const fn shunt(&self) -> Shunt {
+        self.ranger.shunt()
+    }
+
+    /// What the hardware is to do.
+    #[must_use]
+    pub const fn turn(&self) -> Turn {
+        if self.gap > 0 { Turn::Gap(self.polarity) } else { Turn::Drive(self.polarity) }
+    }
+
+    /// The last reading, lead null taken off.
+    #[must_use]
+    pub const fn reading(&self) -> Reading {
+        self.reading
+    }
+
+    /// The current of the last reading, in amperes.
+    #[must_use]
+    pub const fn current(&self) -> f32 {
+        self.i_shown
+    }
+
+    /// How many readings were made.
+    #[must_use]
+    pub const fn readings(&self) -> u16 {
+        self.readings
+    }
+
+    /// The lead resistance, once three readings in a row were equal to 0.02 ohm.
+    #[must_use]
+    pub fn settled_null(&self) -> Option<Resistance> {
+        if self.equal < 3 || self.reading.flags.any(Flags::SPOILING) {
+            return None;
+        }
+        let milliohms = libm::roundf(self.raw? * 1.0e3);
+        if !(0.0..1.0e6).contains(&milliohms) {
+            return None;
+        }
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "inside the range just checked"
+        )]
+        let milliohms = milliohms as u64;
+        Some(Resistance::from_milliohms(milliohms))
+    }
+
+    /// Takes one block; answers whether there is a new reading.
+    pub fn step(&mut self, samples: &[Sample], null: Option<Resistance>, profile: &Profile) -> bool {
+        if self.gap > 0 {
+            self.gap = self.gap.saturating_sub(1);
+            self.clear();
+            return false;
+        }
+        self.low.add_block(samples.iter().map(|s| s.low));
+        self.i.add_block(samples.iter().map(|s| s.i));
+        if self.low.samples() < self.part_samples {
+            return false;
+        }
+        let v = self.low.level::<Voltage>(&profile.front_end.low);
+        let i = self.i.level::<Current>(&self.ranger.shunt().channel());
+        self.clear();
+        if core::mem::take(&mut self.skip) {
+            self.last_i = amps(i.dc);
+            return false;
+        }
+        if self.ranger.step(&i) {
+            self.skip = true;
+            self.forward = None;
+            self.parts = 0;
+            return false;
+        }
+        self.parts = self.parts.saturating_add(1);
+        let amperes = amps(i.dc);
+        let settled = libm::fabsf(amperes - self.last_i) <= 0.01 * libm::fabsf(amperes) + self.step_amps();
+        self.last_i = amperes;
+        if !settled && self.parts < PATIENCE {
+            return false;
+        }
+        self.end_turn(volts(v.dc), amperes, settled, null)
+    }
+
+    /// One code of the range, the least change of current that means anything.
+    fn step_amps(&self) -> f32 {
+        amps(Current::from_picoamps(self.ranger.shunt().channel().gain_q24() >> 24))
+    }
+
+    fn clear(&mut self) {
+        self.low = Sums::EMPTY;
+        self.i = Sums::EMPTY;
+    }
+
+    fn end_turn(&mut self, v: f32, i: f32, settled: bool, null: Option<Resistance>) -> bool {
+        let inductive = self.parts > INDUCTIVE;
+        self.parts = 0;
+        let unsettled = Flags::NONE.with_if(Flags::UNSETTLED, !settled);
+        if inductive {
+            self.conclude((v, i), (0.0, 0.0), unsettled.with(Flags::ONE_WAY), null);
+            return true;
+        }
+        self.skip = true;
+        self.gap = GAP;
+        self.polarity = self.polarity.other();
+        match self.forward.take() {
+            None => {
+                self.forward = Some((v, i));
+                false
+            }
+            Some(forward) => {
+                self.conclude(forward, (v, i), unsettled, null);
+                true
+            }
+        }
+    }
+
+    fn conclude(&mut self, a: (f32, f32), b: (f32, f32), flags: Flags, null: Option<Resistance>) {
+        let (dv, di) = (a.0 - b.0, a.1 - b.1);
+        let one_way = flags.any(Flags::ONE_WAY);
+        self.i_shown = if one_way { a.1 } else { di / 2.0 };
+        self.readings = self.readings.saturating_add(1);
+        let greatest = if self.resistance { GREATEST[1] } else { GREATEST[0] };
+        let least_i = 4.0 * self.step_amps();
+        if di < least_i {
+            self.raw = None;
+            self.equal = 0;
+            self.reading = Reading {
+                value: Value::Above(greatest),
+                unit: Unit::Ohm,
+                doubt: GAIN_DOUBT * greatest,
+                flags: flags.with_if(Flags::LOW_CURRENT, !self.resistance),
+            };
+            return;
+        }
+        let raw = dv / di;
+        self.equal = if libm::fabsf(raw - self.last) <= 0.02 { self.equal.saturating_add(1) } else { 0 };
+        self.last = raw;
+        self.raw = Some(raw);
+        let lopsided = !one_way && {
+            let (ra, rb) = (a.0 / a.1, b.0 / b.1);
+            libm::fabsf(ra - rb) > 0.05 * libm::fabsf(raw) + 2.0 * FLOOR
+        };
+        let flags = flags
+            .with_if(Flags::ASYMMETRIC, lopsided)
+            .with_if(Flags::LOW_CURRENT, self.i_shown < PROMISED && !self.resistance);
+        self.reading = nulled(raw, null, flags, greatest);
+    }
+}
+
+/// Takes the lead null off.
+fn nulled(raw: f32, null: Option<Resistance>, flags: Flags, greatest: f32) -> Reading {
+    #[expect(clippy::cast_precision_loss, reason = "at most 10 ohm in mohm")]
+    let leads = null.map_or(0.0, |r| r.as_milliohms() as f32 / 1.0e3);
+    let u_null = if null.is_some() { NULL_DOUBT } else { 0.0 };
+    let doubt = root(&[GAIN_DOUBT * raw, FLOOR, u_null]);
+    let r = raw - leads;
+    let larger = r < -2.0 * doubt;
+    let at_null = r < 0.0 && !larger;
+    let value = if raw > greatest {
+        Value::Above(greatest)
+    } else if at_null {
+        Value::Number(0.0)
+    } else {
+        Value::Number(r)
+    };
+    Reading {
+        value,
+        unit: Unit::Ohm,
+        doubt,
+        flags: flags.with_if(Flags::NULL_LARGER, larger).with_if(Flags::AT_NULL, at_null),
+    }
+}

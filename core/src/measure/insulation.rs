@@ -1,0 +1,253 @@
+//! Insulation resistance from the voltage at the terminals and the current after the dividers.
+//!
+//! Never from the set point: a series part of 100 kohm would be 20 % of 500 kohm. Windows of 0.1 s
+//! serve the range and the disturbance flag, five of them make one reading. Settled means that
+//! three readings in a row agree within 2 % and that the charging current is below 2 % of the
+//! whole; a slow absorption tail passes that and is told by `rising`.
+
+use super::{Ranger, amps, root, volts};
+use crate::frame::Sample;
+use crate::judge::{Flags, Reading, Unit, Value};
+use crate::profile::{Profile, Shunt};
+use crate::signal::{SampleRate, Sums};
+use crate::unit::{Capacitance, Current, Duration, Voltage};
+
+/// Short windows in one reading.
+const PARTS: u8 = 5;
+/// A short window.
+const PART: Duration = Duration::from_millis(100);
+/// Standard uncertainty of gain, as a share: both dividers, shunt and reference together (own
+/// design of the front end; calibration narrows it).
+const GAIN_DOUBT: f32 = 0.03;
+/// Standard uncertainty of the current in the finest range: leakage of switches and board.
+const CURRENT_FLOOR: f32 = 0.05e-9;
+/// Coverage factor for a bound.
+const COVER: f32 = 2.0;
+/// Greatest resistance that is shown as a number.
+const GREATEST: f32 = 200.0e9;
+/// Alternating voltage in a window above which a reading is disturbed: four times the noise and
+/// ripple of the front end.
+const DISTURBED: Voltage = Voltage::from_volts(3);
+
+/// Where a drive began, for the correction of a standing voltage.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct StandingStart {
+    /// The proved standing voltage; zero where there is none.
+    pub v: Voltage,
+    /// The resistance of its source.
+    pub source: Option<crate::unit::Resistance>,
+}
+
+/// Measures one drive.
+#[derive(Clone, Copy, Debug)]
+pub struct Insulation {
+    v: Sums,
+    i: Sums,
+    part_samples: u32,
+    parts: u8,
+    v_sum: i64,
+    i_sum: i64,
+    skip: bool,
+    ranger: Ranger,
+    last: [f32; 2],
+    agreed: u8,
+    old: f32,
+    old_age: u8,
+    disturbed: bool,
+    v_before: f32,
+    reading: Reading,
+    v_shown: Voltage,
+    i_shown: Current,
+}
+
+impl Insulation {
+    /// Nothing measured.
+    #[must_use]
+    pub const fn new(rate: SampleRate) -> Self {
+        Self {
+            v: Sums::EMPTY,
+            i: Sums::EMPTY,
+            part_samples: rate.samples_in(PART),
+            parts: 0,
+            v_sum: 0,
+            i_sum: 0,
+            skip: true,
+            ranger: Ranger::INSULATION,
+            last: [0.0; 2],
+            agreed: 0,
+            old: 0.0,
+            old_age: 0,
+            disturbed: false,
+            v_before: 0.0,
+            reading: Reading::NONE,
+            v_shown: Voltage::ZERO,
+            i_shown: Current::ZERO,
+        }
+    }
+
+    /// Forgets everything, for a new drive.
+    pub const fn reset(&mut self, rate: SampleRate) {
+        *self = Self::new(rate);
+    }
+
+    /// Drops the window begun: the source was off, or the range changed.
+    pub fn interrupt(&mut self) {
+        self.v = Sums::EMPTY;
+        self.i = Sums::EMPTY;
+        self.parts = 0;
+        self.v_sum = 0;
+        self.i_sum = 0;
+        self.skip = true;
+    }
+
+    /// The range to measure in.
+    #[must_use]
+    pub const fn shunt(&self) -> Shunt {
+        self.ranger.shunt()
+    }
+
+    /// The last reading.
+    #[must_use]
+    pub const fn reading(&self) -> Reading {
+        self.reading
+    }
+
+    /// Voltage and current of the last reading.
+    #[must_use]
+    pub const fn point(&self) -> (Voltage, Current) {
+        (self.v_shown, self.i_shown)
+    }
+
+    /// Whether an alternating voltage disturbs now.
+    #[must_use]
+    pub const fn is_disturbed(&self) -> bool {
+        self.disturbed
+    }
+
+    /// Takes one block at voltage; answers whether there is a new reading.
+    pub fn step(
+        &mut self,
+        samples: &[Sample],
+        set: Voltage,
+        standing: StandingStart,
+        store: Option<Capacitance>,
+        profile: &Profile,
+    ) -> bool {
+        self.v.add_block(samples.iter().map(|s| s.v));
+        self.i.add_block(samples.iter().map(|s| s.i));
+        if self.v.samples() < self.part_samples {
+            return false;
+        }
+        let v = self.v.level::<Voltage>(&profile.front_end.v);
+        let i = self.i.level::<Current>(&self.ranger.shunt().channel());
+        self.v = Sums::EMPTY;
+        self.i = Sums::EMPTY;
+        self.disturbed = DISTURBED < v.ac;
+        if core::mem::take(&mut self.skip) {
+            return false;
+        }
+        // Full charging current never meets a change of range: only at voltage.
+        let at_voltage = !v.dc.lt(set.div(100).saturating_mul(95));
+        if (at_voltage || i.clipped > 0) && self.ranger.step(&i) {
+            self.interrupt();
+            return false;
+        }
+        self.v_sum = self.v_sum.saturating_add(i64::from(v.dc.as_microvolts()));
+        self.i_sum = self.i_sum.saturating_add(i.dc.as_picoamps());
+        self.parts = self.parts.saturating_add(1);
+        if self.parts < PARTS {
+            return false;
+        }
+        let n = i64::from(PARTS);
+        let v_mean = i32::try_from(self.v_sum.checked_div(n).unwrap_or(0)).unwrap_or(i32::MAX);
+        self.v_shown = Voltage::from_microvolts(v_mean);
+        self.i_shown = Current::from_picoamps(self.i_sum.checked_div(n).unwrap_or(0));
+        self.parts = 0;
+        self.v_sum = 0;
+        self.i_sum = 0;
+        let clipped = i.clipped > 0;
+        self.conclude(set, standing, store, clipped, profile);
+        true
+    }
+
+    fn conclude(
+        &mut self,
+        set: Voltage,
+        standing: StandingStart,
+        store: Option<Capacitance>,
+        clipped: bool,
+        profile: &Profile,
+    ) {
+        let v = volts(self.v_shown);
+        let i = amps(self.i_shown);
+        // Two points: at rest the line fed our dividers. The answer holds the source in parallel.
+        let v_rest = volts(standing.v);
+        let input = float_ohms(profile.front_end.input);
+        let (dv, di) = (v - v_rest, i + v_rest / input);
+        let u_i = root(&[CURRENT_FLOOR, 0.5 * amps(self.code()), GAIN_DOUBT * 0.01 * i]);
+        let value = resistance(dv, di, u_i);
+        let r = value.amount().unwrap_or(0.0);
+        let doubt = match value {
+            Value::Number(r) => root(&[GAIN_DOUBT * r, r * u_i / di]),
+            Value::Above(b) | Value::Below(b) => GAIN_DOUBT * b,
+            Value::None => 0.0,
+        };
+        let flags = self
+            .progress(r, value, v, di, store)
+            .with_if(Flags::SOURCE_LIMITED, self.v_shown < set.div(100).saturating_mul(95))
+            .with_if(Flags::DISTURBED, self.disturbed)
+            .with_if(Flags::CLIPPED, clipped)
+            .with_if(Flags::STANDING, Voltage::ZERO < standing.v);
+        self.reading = Reading { value, unit: Unit::Ohm, doubt, flags };
+    }
+
+    /// Settled, rising, or neither.
+    fn progress(&mut self, r: f32, value: Value, v: f32, i: f32, store: Option<Capacitance>) -> Flags {
+        let [last, _] = self.last;
+        let bound = !matches!(value, Value::Number(_));
+        let near = bound || libm::fabsf(r - last) < 0.02 * r;
+        self.agreed = if near { self.agreed.saturating_add(1) } else { 0 };
+        // C dV/dt over the half second between two readings.
+        let farads = store.map_or(0.0, |c| float_farads(c));
+        let charging = libm::fabsf(farads * (v - self.v_before) / 0.5);
+        let charging = !bound && charging > 0.02 * libm::fabsf(i) && self.v_before > 0.0;
+        self.v_before = v;
+        self.last = [r, last];
+        self.old_age = self.old_age.saturating_add(1);
+        if self.old_age >= 20 {
+            self.old_age = 0;
+            self.old = r;
+        }
+        let rising = !bound && self.old > 0.0 && r > 1.05 * self.old;
+        Flags::NONE
+            .with_if(Flags::UNSETTLED, self.agreed < 3 || charging)
+            .with_if(Flags::RISING, rising)
+    }
+
+    const fn code(&self) -> Current {
+        Current::from_picoamps(self.ranger.shunt().channel().gain_q24() >> 24)
+    }
+}
+
+/// `V / I`, or a bound where the current is within its doubt.
+fn resistance(v: f32, i: f32, u_i: f32) -> Value {
+    if v <= 0.0 {
+        return Value::None;
+    }
+    if i <= COVER * u_i {
+        let bound = v / (COVER * u_i);
+        return Value::Above(if bound > GREATEST { GREATEST } else { bound });
+    }
+    let r = v / i;
+    if r > GREATEST { Value::Above(GREATEST) } else { Value::Number(r) }
+}
+
+#[expect(clippy::cast_precision_loss, reason = "a resistance of the front end, four digits")]
+fn float_ohms(r: crate::unit::Resistance) -> f32 {
+    r.as_milliohms() as f32 / 1.0e3
+}
+
+#[expect(clippy::cast_precision_loss, reason = "an estimate of two digits")]
+fn float_farads(c: Capacitance) -> f32 {
+    c.as_picofarads() as f32 / 1.0e12
+}

@@ -1,0 +1,112 @@
+//! What is to be shown, as data: a display draws it, holds no rule and adds nothing.
+
+use crate::detect::{Circuit, Evidence};
+use crate::interlock::{Reason, State};
+use crate::judge::{Judged, Reading, Unit, Value};
+use crate::text;
+use crate::unit::{Frequency, Voltage};
+
+/// Everything that a person may see.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct View {
+    /// What the instrument is doing.
+    pub state: State,
+    /// Why it is where it is.
+    pub reason: Reason,
+    /// The voltage at the terminals: direct part with its sign, or true RMS where `alternating`.
+    pub volts: Voltage,
+    /// Whether `volts` is an RMS value.
+    pub alternating: bool,
+    /// Frequency of an alternating voltage, where it is known.
+    pub hz: Option<Frequency>,
+    /// Voltage from outside above the trip level, now or within the last second.
+    pub live: bool,
+    /// Our own voltage is, or may still be, on the terminals.
+    pub driving: bool,
+    /// The class that was last proved or told, while it still describes the terminals.
+    pub circuit: Option<Circuit>,
+    /// The numbers behind it.
+    pub evidence: Evidence,
+    /// The main reading.
+    pub main: Reading,
+    /// The quantity beside it: leakage current, test voltage.
+    pub second: Reading,
+    /// What the main reading says about the limit, once it was committed.
+    pub judged: Option<Judged>,
+    /// Channel, path and class together prove the circuit dead now.
+    pub claims_dead: bool,
+}
+
+impl View {
+    /// A blank display.
+    pub const BLANK: Self = Self {
+        state: State::Boot,
+        reason: Reason::Ready,
+        volts: Voltage::ZERO,
+        alternating: false,
+        hz: None,
+        live: false,
+        driving: false,
+        circuit: None,
+        evidence: Evidence {
+            dc: Voltage::ZERO,
+            ac: Voltage::ZERO,
+            peak: Voltage::ZERO,
+            hz: None,
+            loaded: None,
+            source: None,
+        },
+        main: Reading::NONE,
+        second: Reading::NONE,
+        judged: None,
+        claims_dead: false,
+    };
+
+    /// What is to be said of the terminals, before any number.
+    #[must_use]
+    pub const fn says(&self) -> &'static str {
+        if self.live {
+            "voltage from outside on the terminals"
+        } else if self.driving {
+            "test voltage on the terminals: hands off"
+        } else if self.claims_dead {
+            "dead when proved a moment ago; this is no proof for touching it"
+        } else {
+            "0 V at the leads proves nothing: the leads are not proved"
+        }
+    }
+
+    /// Position of the main reading on a straight logarithmic scale, 0 to 100; `None` without one.
+    #[must_use]
+    pub fn bar(&self) -> Option<u8> {
+        let amount = self.main.value.amount()?;
+        let (least, greatest) = match self.main.unit {
+            Unit::Ohm if self.second.unit == Unit::Volt => (1.0e3, 200.0e9),
+            Unit::Ohm => (0.01, 2.0e6),
+            Unit::Volt => (1.0, 1_000.0),
+            Unit::Ampere => (1.0e-9, 0.25),
+            Unit::Farad => (1.0e-9, 10.0e-6),
+            Unit::Hertz => (10.0, 1_000.0),
+        };
+        Some(text::log_position(amount, least, greatest))
+    }
+
+    /// The main reading in words and digits.
+    #[must_use]
+    pub fn main_text(&self) -> text::Text {
+        reading_text(&self.main)
+    }
+}
+
+/// A reading in digits, with its bound and unit; dashes without one.
+#[must_use]
+pub fn reading_text(reading: &Reading) -> text::Text {
+    let symbol = reading.unit.symbol();
+    let resolution = text::resolution(reading.doubt);
+    match reading.value {
+        Value::None => text::none(symbol),
+        Value::Number(x) => text::engineering(x, symbol, resolution),
+        Value::Above(x) => text::above(x, symbol, resolution),
+        Value::Below(x) => text::below(x, symbol, resolution),
+    }
+}
