@@ -5,4 +5,5 @@
 extern crate std;
 
 pub mod signal;
+pub mod text;
 pub mod unit;
