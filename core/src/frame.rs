@@ -133,11 +133,9 @@ impl Function {
     pub const fn test_voltage(self) -> Voltage {
         match self {
             Self::Insulation(v) | Self::Timed(v) => v,
-            Self::Between
-            | Self::Continuity(_)
-            | Self::Off
-            | Self::Resistance
-            | Self::Volts => Voltage::ZERO,
+            Self::Between | Self::Continuity(_) | Self::Off | Self::Resistance | Self::Volts => {
+                Voltage::ZERO
+            }
         }
     }
 

@@ -72,7 +72,7 @@ impl Trip {
 /// `level * (1 + share) + fixed <= limit`.
 const fn below(level: Voltage, limit: Voltage, by: Tolerance) -> bool {
     let share = level.div(1_000).saturating_mul(by.per_mille as i32);
-    !limit.lt(level.saturating_add(share).saturating_add(by.fixed))
+    !limit.is_below(level.saturating_add(share).saturating_add(by.fixed))
 }
 
 #[cfg(test)]
@@ -94,6 +94,8 @@ mod tests {
             dc: Voltage::from_volts(50),
         };
         assert!(good.stands_below(&DRY_OLDER, BY));
-        assert!(!Trip { peak: Voltage::from_millivolts(39_300), ..good }.stands_below(&DRY_OLDER, BY));
+        assert!(
+            !Trip { peak: Voltage::from_millivolts(39_300), ..good }.stands_below(&DRY_OLDER, BY)
+        );
     }
 }

@@ -4,6 +4,20 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod commands;
+pub mod detect;
+pub mod frame;
+pub mod gate;
+pub mod hazard;
+pub mod interlock;
+pub mod judge;
+pub mod kept;
+pub mod measure;
+pub mod profile;
 pub mod signal;
 pub mod text;
+pub mod tone;
 pub mod unit;
+pub mod view;
+
+pub use commands::Commands;

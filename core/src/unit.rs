@@ -43,7 +43,7 @@ macro_rules! quantity {
             }
             /// True where `self` is less than `other`; usable in `const`.
             #[must_use]
-            pub const fn lt(self, other: Self) -> bool { self.0 < other.0 }
+            pub const fn is_below(self, other: Self) -> bool { self.0 < other.0 }
             /// The smaller of the two; usable in `const`.
             #[must_use]
             pub const fn least(self, other: Self) -> Self { if self.0 < other.0 { self } else { other } }

@@ -104,7 +104,7 @@ pub fn reading_text(reading: &Reading) -> text::Text {
     let symbol = reading.unit.symbol();
     let resolution = text::resolution(reading.doubt);
     match reading.value {
-        Value::None => text::none(symbol),
+        Value::None => text::engineering(f32::NAN, symbol, 0.0),
         Value::Number(x) => text::engineering(x, symbol, resolution),
         Value::Above(x) => text::above(x, symbol, resolution),
         Value::Below(x) => text::below(x, symbol, resolution),

@@ -32,8 +32,16 @@ pub enum Circuit {
 impl Circuit {
     /// All names, in the order of the variants.
     pub const WORDS: &'static [&'static str] = &[
-        "dead", "charged", "standing", "induced", "live_ac", "live_dc", "live_mixed",
-        "live_pulsed", "stored_or_live", "unproven",
+        "dead",
+        "charged",
+        "standing",
+        "induced",
+        "live_ac",
+        "live_dc",
+        "live_mixed",
+        "live_pulsed",
+        "stored_or_live",
+        "unproven",
     ];
 
     /// All classes, in the order of the variants.
@@ -69,11 +77,8 @@ impl Circuit {
 
     /// Its name.
     #[must_use]
-    pub const fn word(self) -> &'static str {
-        match Self::WORDS.get(self.index()) {
-            Some(word) => word,
-            None => "",
-        }
+    pub fn word(self) -> &'static str {
+        Self::WORDS.get(self.index()).copied().unwrap_or("")
     }
 }
 

@@ -58,7 +58,13 @@ impl DischargeWatch {
     };
 
     /// Starts watching a discharge from `v` to `target` of a store of `expected`, where known.
-    pub fn start(&mut self, v: Voltage, target: Voltage, expected: Option<Capacitance>, profile: &Profile) {
+    pub fn start(
+        &mut self,
+        v: Voltage,
+        target: Voltage,
+        expected: Option<Capacitance>,
+        profile: &Profile,
+    ) {
         let most = expected.map_or(MOST, |c| {
             profile
                 .let_down(c, v.abs())
@@ -102,19 +108,25 @@ impl DischargeWatch {
         progress
     }
 
-    fn judge_window(&self, v: Voltage, at_target: bool, profile: &Profile, progress: &mut Progress) {
+    fn judge_window(
+        &self,
+        v: Voltage,
+        at_target: bool,
+        profile: &Profile,
+        progress: &mut Progress,
+    ) {
         if at_target {
             return;
         }
         let fall = self.from.saturating_sub(v);
         let hundredth = self.from.abs().div(100);
-        if !fall.lt(hundredth.saturating_mul(7)) {
+        if !fall.is_below(hundredth.saturating_mul(7)) {
             return;
         }
         // By the dividers alone a known store still falls; then it is the path that does not work.
-        let by_input = self.expected.is_some_and(|c| {
-            c < profile.c_max && hundredth.div(10).saturating_mul(8) < fall
-        });
+        let by_input = self
+            .expected
+            .is_some_and(|c| c < profile.c_max && hundredth.div(10).saturating_mul(8) < fall);
         let plateau = plateau(profile);
         progress.plateau = v.saturating_sub(plateau).abs() < plateau.div(10);
         progress.path_dead = by_input;
@@ -165,7 +177,7 @@ impl EnergyAccount {
     /// Whether the resistor must rest.
     #[must_use]
     pub const fn is_spent(&self, profile: &Profile) -> bool {
-        !self.taken.lt(profile.front_end.discharge_energy)
+        !self.taken.is_below(profile.front_end.discharge_energy)
     }
 
     /// What it has taken.

@@ -132,5 +132,5 @@ fn disagree(a: Voltage, b: Voltage, of: Voltage, profile: &Profile) -> bool {
     let by = profile.tolerance();
     let share = of.div(1_000).saturating_mul(i32::from(by.per_mille));
     let most = share.saturating_add(by.fixed).saturating_add(Voltage::from_volts(1));
-    most.lt(a.saturating_sub(b).abs())
+    most.is_below(a.saturating_sub(b).abs())
 }

@@ -136,9 +136,9 @@ pub fn is_live(level: &Level<Voltage>, profile: &Profile) -> bool {
     let trip = &profile.trip;
     let dc = level.dc.abs();
     let peak = alternating_peak(level);
-    !level.ac.lt(trip.rms)
-        || !dc.lt(trip.dc)
-        || !peak.lt(trip.peak)
+    !level.ac.is_below(trip.rms)
+        || !dc.is_below(trip.dc)
+        || !peak.is_below(trip.peak)
         || parts(dc, trip.dc).saturating_add(parts(peak.saturating_sub(NOISE), trip.peak)) >= WHOLE
 }
 

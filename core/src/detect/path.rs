@@ -31,14 +31,14 @@ impl PathProof {
 
     /// A ramp put `c` in beyond the output capacitor, measured downstream of it.
     pub const fn charged(&mut self, c: Capacitance) {
-        if !c.lt(LEAST_LOAD) {
+        if !c.is_below(LEAST_LOAD) {
             self.left = GOOD_FOR;
         }
     }
 
     /// `i` flowed at the test voltage.
     pub const fn conducted(&mut self, i: Current) {
-        if LEAST_CURRENT.lt(i) {
+        if LEAST_CURRENT.is_below(i) {
             self.left = GOOD_FOR;
         }
     }

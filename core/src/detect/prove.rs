@@ -196,7 +196,12 @@ impl Prover {
         };
     }
 
-    fn leave(&mut self, level: &Level<Voltage>, pulsed: bool, profile: &Profile) -> Option<Outcome> {
+    fn leave(
+        &mut self,
+        level: &Level<Voltage>,
+        pulsed: bool,
+        profile: &Profile,
+    ) -> Option<Outcome> {
         match self.phase {
             Phase::Idle => None,
             Phase::Relays => self.go(Phase::Open, profile),
@@ -227,26 +232,36 @@ impl Prover {
         self.evidence.peak = alternating_peak(level);
     }
 
-    fn leave_open(&mut self, level: &Level<Voltage>, pulsed: bool, profile: &Profile) -> Option<Outcome> {
+    fn leave_open(
+        &mut self,
+        level: &Level<Voltage>,
+        pulsed: bool,
+        profile: &Profile,
+    ) -> Option<Outcome> {
         self.note(level);
         let quiet = &profile.quiet;
-        if !level.ac.lt(quiet.ac) {
+        if !level.ac.is_below(quiet.ac) {
             return self.go(Phase::Load, profile);
         }
         if pulsed {
             return Some(Outcome::Class(Circuit::LivePulsed));
         }
-        if !level.dc.abs().lt(quiet.dc) {
+        if !level.dc.abs().is_below(quiet.dc) {
             self.pulses = Pulses::starting_from(level.dc);
             return self.go(Phase::Pulse { on: true }, profile);
         }
-        if !alternating_peak(level).lt(quiet.excursion) {
+        if !alternating_peak(level).is_below(quiet.excursion) {
             return Some(Outcome::Class(Circuit::Unproven));
         }
         self.settled(Circuit::Dead, profile)
     }
 
-    fn leave_pulse(&mut self, level: &Level<Voltage>, on: bool, profile: &Profile) -> Option<Outcome> {
+    fn leave_pulse(
+        &mut self,
+        level: &Level<Voltage>,
+        on: bool,
+        profile: &Profile,
+    ) -> Option<Outcome> {
         if on {
             self.pulses.fell_to(level.dc);
             return self.go(Phase::Pulse { on: false }, profile);
@@ -256,7 +271,8 @@ impl Prover {
             return self.go(Phase::Pulse { on: true }, profile);
         }
         self.evidence.loaded = Some(self.pulses.loaded());
-        self.evidence.source = source_resistance(self.evidence.dc, self.pulses.loaded(), &profile.front_end);
+        self.evidence.source =
+            source_resistance(self.evidence.dc, self.pulses.loaded(), &profile.front_end);
         let class = match self.pulses.class() {
             Circuit::LiveDc if self.may_stand(profile) => Circuit::Standing,
             class => class,
@@ -296,7 +312,12 @@ impl Prover {
     }
 
     /// The same look in the drive topology, and the answer to the bias measured against it.
-    fn leave_topology(&mut self, level: &Level<Voltage>, pulsed: bool, profile: &Profile) -> Outcome {
+    fn leave_topology(
+        &mut self,
+        level: &Level<Voltage>,
+        pulsed: bool,
+        profile: &Profile,
+    ) -> Outcome {
         let [a, b] = &self.pair;
         let front = &profile.front_end;
         let [biased, biased2] = self.biased;
@@ -355,7 +376,7 @@ impl Prover {
             let most = STANDING_CURRENT.as_picoamps();
             through(r).saturating_add(through(profile.front_end.input)) <= most
         });
-        weak && !profile.standing_max.lt(dc) && Voltage::ZERO.lt(profile.standing_max)
+        weak && !profile.standing_max.is_below(dc) && Voltage::ZERO.is_below(profile.standing_max)
     }
 }
 
@@ -417,7 +438,8 @@ fn answer(shifts: [Voltage; 2], expected: Voltage) -> Answer {
 /// parallel (two loads on one linear source, solved for its resistance). `None` where there is no
 /// answer: it does not sag, or nothing is left.
 fn source_resistance(open: Voltage, loaded: Voltage, front: &FrontEnd) -> Option<Resistance> {
-    let (open, loaded) = (i128::from(open.abs().as_microvolts()), i128::from(loaded.abs().as_microvolts()));
+    let (open, loaded) =
+        (i128::from(open.abs().as_microvolts()), i128::from(loaded.abs().as_microvolts()));
     let input = i128::from(front.input.as_milliohms());
     let load = i128::from(front.discharge.as_milliohms());
     let both = input.saturating_mul(load).checked_div(input.saturating_add(load))?;

@@ -98,23 +98,35 @@ mod tests {
 
     #[test]
     fn a_store_of_five_microfarads_is_charged() {
-        assert_eq!(run([(96_000, 95_900), (92_200, 92_100), (88_500, 88_400)], 100_000), Circuit::Charged);
+        assert_eq!(
+            run([(96_000, 95_900), (92_200, 92_100), (88_500, 88_400)], 100_000),
+            Circuit::Charged
+        );
     }
 
     #[test]
     fn a_weak_source_that_comes_back_is_a_source() {
-        assert_eq!(run([(41_000, 225_000), (41_000, 225_000), (41_000, 225_000)], 231_000), Circuit::LiveDc);
+        assert_eq!(
+            run([(41_000, 225_000), (41_000, 225_000), (41_000, 225_000)], 231_000),
+            Circuit::LiveDc
+        );
     }
 
     #[test]
     fn a_stiff_source_and_a_link_capacitor_are_told_apart_only_where_it_can_be_seen() {
         assert_eq!(run([(600_000, 600_000); 3], 600_000), Circuit::LiveDc);
-        assert_eq!(run([(499_000, 499_000), (498_000, 498_000), (497_000, 497_000)], 500_000), Circuit::StoredOrLive);
+        assert_eq!(
+            run([(499_000, 499_000), (498_000, 498_000), (497_000, 497_000)], 500_000),
+            Circuit::StoredOrLive
+        );
         assert_eq!(run([(60_000, 60_000); 3], 60_000), Circuit::StoredOrLive);
     }
 
     #[test]
     fn reversed_voltages_are_judged_alike() {
-        assert_eq!(run([(-96_000, -95_900), (-92_200, -92_100), (-88_500, -88_400)], -100_000), Circuit::Charged);
+        assert_eq!(
+            run([(-96_000, -95_900), (-92_200, -92_100), (-88_500, -88_400)], -100_000),
+            Circuit::Charged
+        );
     }
 }

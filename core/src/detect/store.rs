@@ -45,10 +45,12 @@ impl StoreMeter {
         let risen = block.v.saturating_sub(v_start);
         let span = set.saturating_sub(v_start);
         match self.low {
-            None if !risen.lt(span.div(50).greatest(FLOOR)) => {
+            None if !risen.is_below(span.div(50).greatest(FLOOR)) => {
                 self.low = Some((self.charge, block.v));
             }
-            Some((charge, v)) if self.early.is_none() && !risen.lt(span.div(10).greatest(SPAN)) => {
+            Some((charge, v))
+                if self.early.is_none() && !risen.is_below(span.div(10).greatest(SPAN)) =>
+            {
                 self.early = capacitance(
                     self.charge.saturating_sub(charge),
                     i64::from(block.v.saturating_sub(v).as_millivolts()),
@@ -86,7 +88,8 @@ impl StoreMeter {
             None => false,
             Some(c) => {
                 let sure = c.div(11).saturating_mul(10);
-                profile.c_max.lt(sure) || profile.e_max.as_microjoules() < stored(sure, set).as_microjoules()
+                profile.c_max.is_below(sure)
+                    || profile.e_max.as_microjoules() < stored(sure, set).as_microjoules()
             }
         }
     }
@@ -94,7 +97,7 @@ impl StoreMeter {
     /// Whether the voltage has stopped climbing: less than 1 % in the last 100 ms.
     #[must_use]
     pub const fn is_flat(&self, v: Voltage) -> bool {
-        self.rise.lt(v.abs().div(100))
+        self.rise.is_below(v.abs().div(100))
     }
 
     fn watch_rise(&mut self, v: Voltage) {

@@ -15,7 +15,9 @@
 //! by the latency table in `tests/tests/latency.rs`.
 #![deny(clippy::float_arithmetic)]
 
-use core::sync::atomic::{AtomicI32, AtomicU32, Ordering::Acquire, Ordering::Relaxed, Ordering::Release};
+use core::sync::atomic::{
+    AtomicI32, AtomicU32, Ordering::Acquire, Ordering::Relaxed, Ordering::Release,
+};
 
 use crate::frame::Sample;
 use crate::profile::Profile;
@@ -288,11 +290,7 @@ impl Gate {
         let v = if reversed { raw.wrapping_neg() } else { raw };
         let reverse = v < k.continuity_reverse;
         let over = v > k.continuity_over;
-        self.judge(if k.saturated(s.v) {
-            ALL
-        } else {
-            rules::mask(reverse, over, false, false)
-        })
+        self.judge(if k.saturated(s.v) { ALL } else { rules::mask(reverse, over, false, false) })
     }
 
     #[inline]

@@ -131,7 +131,10 @@ const fn code(i: Current, lsb: Current) -> i16 {
     if q > i16::MAX as i64 {
         i16::MAX
     } else {
-        #[allow(clippy::cast_possible_truncation, reason = "bounded by the line above; a limit is positive")]
+        #[allow(
+            clippy::cast_possible_truncation,
+            reason = "bounded by the line above; a limit is positive"
+        )]
         let narrow = q as i16;
         narrow
     }

@@ -280,10 +280,9 @@ const fn settle(i: Input, absorb: u8) -> Next {
             State::Discharging { absorb: absorb.saturating_add(1), then: Then::Settle },
             Reason::Absorbing,
         ),
-        Input { charged: true, .. } => go(
-            State::Discharging { absorb: ABSORBS, then: Then::Settle },
-            Reason::Absorbing,
-        ),
+        Input { charged: true, .. } => {
+            go(State::Discharging { absorb: ABSORBS, then: Then::Settle }, Reason::Absorbing)
+        }
         Input { due: true, .. } => stay(State::Rest),
         _ => stay(State::Settle { absorb }),
     }

@@ -136,11 +136,15 @@ impl Lock {
             Self::Channels => "the two voltage channels disagree",
             Self::Clock => "the sampling clock and the independent clock disagree",
             Self::Converter => "a channel repeats the same code: the converter stands still",
-            Self::Discharge => "the discharge path does not work; the terminals let themselves down slowly",
+            Self::Discharge => {
+                "the discharge path does not work; the terminals let themselves down slowly"
+            }
             Self::DriveStuck => "the source delivers although it is off",
             Self::Logic => "core contradicted itself",
             Self::OverVoltage => "the source went above what it was asked for",
-            Self::Reference => "the proving bias reads wrong on both channels: the reference is off",
+            Self::Reference => {
+                "the proving bias reads wrong on both channels: the reference is off"
+            }
             Self::StoredInductive => "the continuity current would not die away",
         }
     }
@@ -237,7 +241,9 @@ impl Reason {
     #[must_use]
     pub const fn sentence(self) -> &'static str {
         match self {
-            Self::Absorbing => "absorption keeps bringing the voltage back, so the discharge stays on",
+            Self::Absorbing => {
+                "absorption keeps bringing the voltage back, so the discharge stays on"
+            }
             Self::AnyKey => "a key ended the held or timed drive",
             Self::ButtonHeld => "the test key was already down, so it starts nothing",
             Self::ChannelsUnproved => "a voltage channel did not answer the proving bias",
@@ -259,16 +265,22 @@ impl Reason {
             Self::NullRefused => "the lead resistance was not steady, or too large to be leads",
             Self::NullStored => "the lead resistance was learned",
             Self::Panel => "the contacts of the key, or the selector, contradict each other",
-            Self::Peeked => "the voltage did not sag while the source was off, so it is not ours alone",
+            Self::Peeked => {
+                "the voltage did not sag while the source was off, so it is not ours alone"
+            }
             Self::Proving => "the channels and the circuit are being proved",
             Self::Ready => "nothing is driven",
             Self::Released => "the key was let go",
             Self::Residual => "a small voltage is there whose kind is not known",
             Self::Standing => "a weak direct voltage stands on the circuit",
-            Self::StoredOrLive => "the voltage does not discharge: a source, or a store too large to tell from one",
+            Self::StoredOrLive => {
+                "the voltage does not discharge: a source, or a store too large to tell from one"
+            }
             Self::SwapLeads => "the standing voltage is reversed against our own",
             Self::TimeUp => "the time for one drive is over",
-            Self::TooCapacitive => "the circuit would store more than can be taken out again in time",
+            Self::TooCapacitive => {
+                "the circuit would store more than can be taken out again in time"
+            }
             Self::Tripped => "a sample could not have come from our own source and a passive load",
             Self::Unproven => "what the circuit is could not be proved",
             Self::Locked(lock) => lock.sentence(),
@@ -279,26 +291,48 @@ impl Reason {
     #[must_use]
     pub const fn advice(self) -> &'static str {
         match self {
-            Self::Absorbing => "Wait. Large cables and machines recharge themselves; earth them as local practice requires.",
+            Self::Absorbing => {
+                "Wait. Large cables and machines recharge themselves; earth them as local practice requires."
+            }
             Self::AnyKey => "Press again for a new measurement.",
             Self::ButtonHeld => "Let the key go for a moment, then press it.",
-            Self::ChannelsUnproved => "Do not rely on any indication. Try the leads on nothing; if it stays, the instrument needs service.",
+            Self::ChannelsUnproved => {
+                "Do not rely on any indication. Try the leads on nothing; if it stays, the instrument needs service."
+            }
             Self::Charged => "Wait while it is let down; do not touch it.",
             Self::Done | Self::Proving | Self::Ready | Self::Released | Self::TimeUp => "",
-            Self::Flashover => "Something flashes over or conducts at this voltage: an arrester, damp, dirt. Choose a lower voltage or find it.",
-            Self::FunctionChanged => "The old function's voltage stays on view until it is safe. Press again for the new one.",
-            Self::Induced => "It looks like pick-up from a parallel conductor. An electronic switch that is off looks the same.",
+            Self::Flashover => {
+                "Something flashes over or conducts at this voltage: an arrester, damp, dirt. Choose a lower voltage or find it."
+            }
+            Self::FunctionChanged => {
+                "The old function's voltage stays on view until it is safe. Press again for the new one."
+            }
+            Self::Induced => {
+                "It looks like pick-up from a parallel conductor. An electronic switch that is off looks the same."
+            }
             Self::Interrupted => "The terminals are let down first.",
-            Self::Live | Self::LiveAc | Self::LiveMixed => "Disconnect. Isolate, lock off and prove dead with a dedicated detector.",
-            Self::LiveDc => "Disconnect. Look for a battery, a string of solar modules, a second feed.",
-            Self::LivePulsed => "Disconnect. Electric fences and flashing or chopped loads look quiet between pulses.",
-            Self::LoadChanged => "Check that the leads sit firmly and that nobody touches the circuit.",
+            Self::Live | Self::LiveAc | Self::LiveMixed => {
+                "Disconnect. Isolate, lock off and prove dead with a dedicated detector."
+            }
+            Self::LiveDc => {
+                "Disconnect. Look for a battery, a string of solar modules, a second feed."
+            }
+            Self::LivePulsed => {
+                "Disconnect. Electric fences and flashing or chopped loads look quiet between pulses."
+            }
+            Self::LoadChanged => {
+                "Check that the leads sit firmly and that nobody touches the circuit."
+            }
             Self::Low => "Change the battery. The voltmeter still works.",
             Self::NoFunction => "Choose a measuring function.",
             Self::NotAllowed => "Choose one that is.",
-            Self::NullRefused => "Hold the leads firmly together and try again; the old null stays.",
+            Self::NullRefused => {
+                "Hold the leads firmly together and try again; the old null stays."
+            }
             Self::NullStored => "It holds for these leads alone.",
-            Self::Panel => "Let the key go, set the selector; if it stays, the panel needs service.",
+            Self::Panel => {
+                "Let the key go, set the selector; if it stays, the panel needs service."
+            }
             Self::Peeked => "Disconnect. A source from outside stands near the test voltage.",
             Self::Residual => "Find out what it is; a drive on it could mislead or harm.",
             Self::Standing => "This profile, or this function, does not permit a drive on it.",
@@ -307,7 +341,9 @@ impl Reason {
             Self::TooCapacitive => "It is too large for this instrument at this voltage.",
             Self::Tripped => "The circuit is proved again before anything else.",
             Self::Unproven => "Check the leads; if it stays, do not rely on the reading.",
-            Self::Locked(_) => "Do not use the instrument. Take the leads off only when the voltage reads safe and stays so; a power cycle runs the self-test again.",
+            Self::Locked(_) => {
+                "Do not use the instrument. Take the leads off only when the voltage reads safe and stays so; a power cycle runs the self-test again."
+            }
         }
     }
 }

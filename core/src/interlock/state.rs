@@ -90,8 +90,21 @@ pub enum DriveLevel {
 impl State {
     /// All names, in the order of [`State::index`].
     pub const WORDS: &'static [&'static str] = &[
-        "boot", "rest", "rest_low", "prove", "ramp", "drive", "peek", "timed_drive", "cont_run",
-        "nulling", "unwind", "discharging", "settle", "inhibited", "locked",
+        "boot",
+        "rest",
+        "rest_low",
+        "prove",
+        "ramp",
+        "drive",
+        "peek",
+        "timed_drive",
+        "cont_run",
+        "nulling",
+        "unwind",
+        "discharging",
+        "settle",
+        "inhibited",
+        "locked",
     ];
 
     /// The position of this state's name in [`State::WORDS`].
@@ -118,11 +131,8 @@ impl State {
 
     /// Its name.
     #[must_use]
-    pub const fn word(self) -> &'static str {
-        match Self::WORDS.get(self.index()) {
-            Some(word) => word,
-            None => "",
-        }
+    pub fn word(self) -> &'static str {
+        Self::WORDS.get(self.index()).copied().unwrap_or("")
     }
 
     /// What may be driven in this state.

@@ -177,7 +177,10 @@ mod tests {
     fn over_range_continuity_is_a_decided_fail() {
         let open = Reading { value: Value::Above(2_000.0), doubt: 60.0, ..megohms(0.0) };
         assert_eq!(open.judge(Limit::AtMost(1.0)).verdict(), Verdict::Fail);
-        assert_eq!(open.judge(Limit::AtLeast(1.0e6)).verdict(), Verdict::Undecided(Why::BoundTooWeak));
+        assert_eq!(
+            open.judge(Limit::AtLeast(1.0e6)).verdict(),
+            Verdict::Undecided(Why::BoundTooWeak)
+        );
     }
 
     #[test]

@@ -139,7 +139,12 @@ impl Continuity {
     }
 
     /// Takes one block; answers whether there is a new reading.
-    pub fn step(&mut self, samples: &[Sample], null: Option<Resistance>, profile: &Profile) -> bool {
+    pub fn step(
+        &mut self,
+        samples: &[Sample],
+        null: Option<Resistance>,
+        profile: &Profile,
+    ) -> bool {
         if self.gap > 0 {
             self.gap = self.gap.saturating_sub(1);
             self.clear();
@@ -165,7 +170,8 @@ impl Continuity {
         }
         self.parts = self.parts.saturating_add(1);
         let amperes = amps(i.dc);
-        let settled = libm::fabsf(amperes - self.last_i) <= 0.01 * libm::fabsf(amperes) + self.step_amps();
+        let settled =
+            libm::fabsf(amperes - self.last_i) <= 0.01 * libm::fabsf(amperes) + self.step_amps();
         self.last_i = amperes;
         if !settled && self.parts < PATIENCE {
             return false;
@@ -225,7 +231,8 @@ impl Continuity {
             return;
         }
         let raw = dv / di;
-        self.equal = if libm::fabsf(raw - self.last) <= 0.02 { self.equal.saturating_add(1) } else { 0 };
+        self.equal =
+            if libm::fabsf(raw - self.last) <= 0.02 { self.equal.saturating_add(1) } else { 0 };
         self.last = raw;
         self.raw = Some(raw);
         let lopsided = !one_way && {

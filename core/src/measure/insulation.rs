@@ -147,7 +147,7 @@ impl Insulation {
             return false;
         }
         // Full charging current never meets a change of range: only at voltage.
-        let at_voltage = !v.dc.lt(set.div(100).saturating_mul(95));
+        let at_voltage = !v.dc.is_below(set.div(100).saturating_mul(95));
         if (at_voltage || i.clipped > 0) && self.ranger.step(&i) {
             self.interrupt();
             return false;
@@ -202,7 +202,14 @@ impl Insulation {
     }
 
     /// Settled, rising, or neither.
-    fn progress(&mut self, r: f32, value: Value, v: f32, i: f32, store: Option<Capacitance>) -> Flags {
+    fn progress(
+        &mut self,
+        r: f32,
+        value: Value,
+        v: f32,
+        i: f32,
+        store: Option<Capacitance>,
+    ) -> Flags {
         let [last, _] = self.last;
         let bound = !matches!(value, Value::Number(_));
         let near = bound || libm::fabsf(r - last) < 0.02 * r;

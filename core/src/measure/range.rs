@@ -39,7 +39,15 @@ impl Ranger {
     pub const RESISTANCE: Self = Self::between(Shunt::Microamps25, Shunt::Milliamps250);
 
     const fn between(finest: Shunt, coarsest: Shunt) -> Self {
-        Self { shunt: coarsest, finest, coarsest, asked: 0, changes: 0, moved: 0, last: Current::ZERO }
+        Self {
+            shunt: coarsest,
+            finest,
+            coarsest,
+            asked: 0,
+            changes: 0,
+            moved: 0,
+            last: Current::ZERO,
+        }
     }
 
     /// The range to measure in.

@@ -83,8 +83,8 @@ impl Sets {
     pub const fn allow(&self, v: Voltage) -> bool {
         match self {
             Self::Any { least, greatest } => {
-                !v.lt(*least)
-                    && !greatest.lt(v)
+                !v.is_below(*least)
+                    && !greatest.is_below(v)
                     && v.as_volts().saturating_mul(1_000_000) == v.as_microvolts()
             }
             Self::Listed([a, b, c, d, e]) => {
@@ -132,12 +132,20 @@ pub enum Mismatch {
 impl core::fmt::Display for Mismatch {
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         f.write_str(match self {
-            Self::TripTooHigh => "a trip level does not stand below the hazardous limit by the tolerance",
+            Self::TripTooHigh => {
+                "a trip level does not stand below the hazardous limit by the tolerance"
+            }
             Self::QuietTooHigh => "the quiet or safe levels do not stand below the trip",
-            Self::ClipsTooEarly => "the voltage channels clip below 1.25 times the greatest test voltage",
+            Self::ClipsTooEarly => {
+                "the voltage channels clip below 1.25 times the greatest test voltage"
+            }
             Self::StoreTooLarge => "the largest store holds more than the largest energy",
-            Self::DischargeTooSlow => "the largest store cannot be let down to the safe level in 10 s",
-            Self::StandingTooHigh => "the permitted standing voltage is above what the proof can tell",
+            Self::DischargeTooSlow => {
+                "the largest store cannot be let down to the safe level in 10 s"
+            }
+            Self::StandingTooHigh => {
+                "the permitted standing voltage is above what the proof can tell"
+            }
             Self::WindowTooShort => "a proof window is shorter than 120 ms",
         })
     }
@@ -155,27 +163,27 @@ impl Profile {
             return Err(Mismatch::TripTooHigh);
         }
         let quiet = &self.quiet;
-        if !quiet.dc.lt(self.trip.dc)
-            || !quiet.ac.lt(self.trip.rms)
-            || !quiet.excursion.lt(self.trip.peak)
-            || !self.safe.lt(self.trip.dc)
+        if !quiet.dc.is_below(self.trip.dc)
+            || !quiet.ac.is_below(self.trip.rms)
+            || !quiet.excursion.is_below(self.trip.peak)
+            || !self.safe.is_below(self.trip.dc)
         {
             return Err(Mismatch::QuietTooHigh);
         }
         let highest = self.sets.greatest();
-        if self.front_end.clip_voltage().lt(highest.saturating_add(highest.div(4))) {
+        if self.front_end.clip_voltage().is_below(highest.saturating_add(highest.div(4))) {
             return Err(Mismatch::ClipsTooEarly);
         }
-        if self.e_max.lt(stored(self.c_max, highest)) {
+        if self.e_max.is_below(stored(self.c_max, highest)) {
             return Err(Mismatch::StoreTooLarge);
         }
-        if Duration::from_secs(10).lt(self.let_down(self.c_max, highest)) {
+        if Duration::from_secs(10).is_below(self.let_down(self.c_max, highest)) {
             return Err(Mismatch::DischargeTooSlow);
         }
-        if hazard::STANDING_MOST.lt(self.standing_max) {
+        if hazard::STANDING_MOST.is_below(self.standing_max) {
             return Err(Mismatch::StandingTooHigh);
         }
-        if self.window.lt(Duration::from_millis(120)) {
+        if self.window.is_below(Duration::from_millis(120)) {
             return Err(Mismatch::WindowTooShort);
         }
         Ok(())
@@ -190,7 +198,7 @@ impl Profile {
             .saturating_div(1_000_000);
         let mut halvings: u64 = 0;
         let mut left = v;
-        while self.safe.lt(left) && halvings < 32 {
+        while self.safe.is_below(left) && halvings < 32 {
             left = left.div(2);
             halvings = halvings.saturating_add(1);
         }
@@ -257,6 +265,8 @@ mod tests {
         assert!(sets.allow(Voltage::from_volts(10)) && sets.allow(Voltage::from_volts(37)));
         assert!(!sets.allow(Voltage::from_millivolts(37_500)));
         assert!(!sets.allow(Voltage::from_volts(9)) && !sets.allow(Voltage::from_volts(101)));
-        assert!(!GENERAL.sets.allow(Voltage::ZERO) && !GENERAL.sets.allow(Voltage::from_volts(499)));
+        assert!(
+            !GENERAL.sets.allow(Voltage::ZERO) && !GENERAL.sets.allow(Voltage::from_volts(499))
+        );
     }
 }

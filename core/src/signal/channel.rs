@@ -158,7 +158,9 @@ impl<Q: Quantity> Channel<Q> {
         let zeros = i64::from(codes).saturating_mul(self.offset_q16()) >> CODE_BITS;
         let about = i64::from(sum).saturating_sub(zeros);
         let product = (self.gain >> 8).saturating_mul(about);
-        Q::from_base(product.checked_div(i64::from(codes)).map_or(0, |mean| mean >> (GAIN_BITS - 8)))
+        Q::from_base(
+            product.checked_div(i64::from(codes)).map_or(0, |mean| mean >> (GAIN_BITS - 8)),
+        )
     }
 
     /// The value of a distance from the zero, in 65536ths of a code, with its sign.
