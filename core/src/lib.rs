@@ -9,6 +9,7 @@ pub mod detect;
 pub mod frame;
 pub mod gate;
 pub mod hazard;
+mod instrument;
 pub mod interlock;
 pub mod judge;
 pub mod kept;
@@ -21,3 +22,4 @@ pub mod unit;
 pub mod view;
 
 pub use commands::Commands;
+pub use instrument::Instrument;

@@ -26,6 +26,18 @@ pub struct Block {
 }
 
 impl Block {
+    /// No samples.
+    pub const NONE: Self = Self {
+        samples: 0,
+        v: Voltage::ZERO,
+        v2: Voltage::ZERO,
+        i: Current::ZERO,
+        fine: Current::ZERO,
+        pulses: 0,
+        frozen: false,
+        clipped: 0,
+    };
+
     /// Sums the samples up. `pulse` is the code beyond which, on both channels, a sample counts as
     /// a pulse; `shunt` is the range that the samples were taken in, `last` the sample before the first.
     #[must_use]

@@ -82,6 +82,18 @@ impl Circuit {
     }
 }
 
+impl Evidence {
+    /// Nothing seen.
+    pub const NONE: Self = Self {
+        dc: Voltage::ZERO,
+        ac: Voltage::ZERO,
+        peak: Voltage::ZERO,
+        hz: None,
+        loaded: None,
+        source: None,
+    };
+}
+
 /// The numbers that a class was decided on.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Evidence {

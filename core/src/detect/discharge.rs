@@ -24,6 +24,12 @@ pub struct Progress {
     pub late: bool,
 }
 
+impl Progress {
+    /// Nothing seen.
+    pub const NONE: Self =
+        Self { done: false, stiff: false, path_dead: false, plateau: false, late: false };
+}
+
 /// Watches one discharge.
 #[derive(Clone, Copy, Debug)]
 pub struct DischargeWatch {

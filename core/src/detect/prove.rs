@@ -105,7 +105,7 @@ impl Prover {
         biased: [Voltage::ZERO; 2],
         pulses: Pulses::EMPTY,
         found: Circuit::Unproven,
-        evidence: NO_EVIDENCE,
+        evidence: Evidence::NONE,
     };
 
     /// Starts a sequence.
@@ -379,15 +379,6 @@ impl Prover {
         weak && !profile.standing_max.is_below(dc) && Voltage::ZERO.is_below(profile.standing_max)
     }
 }
-
-const NO_EVIDENCE: Evidence = Evidence {
-    dc: Voltage::ZERO,
-    ac: Voltage::ZERO,
-    peak: Voltage::ZERO,
-    hz: None,
-    loaded: None,
-    source: None,
-};
 
 const fn blocks(millis: u32) -> u16 {
     if millis > u16::MAX as u32 {

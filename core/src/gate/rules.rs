@@ -96,7 +96,7 @@ pub(super) const fn mask(bounds: bool, above: bool, falls: bool, residual: bool)
 
 /// Volts in steps of 1/64 V, rounded to nearest.
 pub(super) const fn sixty_fourths(v: Voltage) -> i32 {
-    per(v.as_microvolts() as i64 * 64, 1_000_000)
+    per((v.as_microvolts() as i64).saturating_mul(V), 1_000_000)
 }
 
 /// The quantity that so many steps of 1/64 V are; exact (1/64 V is 15 625 uV), held at the bounds.
@@ -106,7 +106,7 @@ pub(super) const fn volts(steps: i32) -> Voltage {
 
 /// `a / b` rounded to nearest, held at the bounds of `i32`.
 const fn per(a: i64, b: i64) -> i32 {
-    let half = if a < 0 { -(b / 2) } else { b / 2 };
+    let half = if a < 0 { (b / 2).saturating_neg() } else { b / 2 };
     let q = match a.saturating_add(half).checked_div(b) {
         Some(q) => q,
         None => 0,
@@ -196,7 +196,7 @@ impl Constants {
             above: 12 * 64,
             fall: 10 * 64,
             residual: 15 * 64,
-            continuity_over: sixty_fourths(front.open_volts) + 5 * 64,
+            continuity_over: sixty_fourths(front.open_volts).saturating_add(5 * 64),
             continuity_reverse: -5 * 64,
             open_volts: front.open_volts,
             dead_man: rate.samples_in(Duration::from_millis(4)),

@@ -18,9 +18,9 @@ pub struct Next {
 }
 
 /// The most trips in one press that are followed by another proof.
-pub const RESTARTS: u8 = 3;
+const RESTARTS: u8 = 3;
 /// How often a returning voltage is let down before the discharge is simply held.
-pub const ABSORBS: u8 = 10;
+const ABSORBS: u8 = 10;
 
 /// Decides what follows `state` under `input`. Pure and total.
 ///

@@ -113,7 +113,7 @@ impl Lock {
         Self::StoredInductive,
     ];
 
-    /// The snake_case word for it.
+    /// Its word, in lower case with underscores.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {
@@ -195,7 +195,7 @@ impl Reason {
         Self::Unproven,
     ];
 
-    /// The snake_case word for it.
+    /// Its word, in lower case with underscores.
     #[must_use]
     pub const fn word(self) -> &'static str {
         match self {

@@ -215,7 +215,7 @@ impl Insulation {
         let near = bound || libm::fabsf(r - last) < 0.02 * r;
         self.agreed = if near { self.agreed.saturating_add(1) } else { 0 };
         // C dV/dt over the half second between two readings.
-        let farads = store.map_or(0.0, |c| float_farads(c));
+        let farads = store.map_or(0.0, float_farads);
         let charging = libm::fabsf(farads * (v - self.v_before) / 0.5);
         let charging = !bound && charging > 0.02 * libm::fabsf(i) && self.v_before > 0.0;
         self.v_before = v;

@@ -117,7 +117,7 @@ mod tests {
 
     fn window(nanoamps: i64, ranger: &Ranger) -> Level<Current> {
         let dc = Current::from_nanoamps(nanoamps);
-        let full = Current::from_picoamps(32_000 * ranger.code().as_picoamps());
+        let full = Current::from_picoamps(ranger.code().as_picoamps().saturating_mul(32_000));
         Level { dc, clipped: u16::from(full < dc), samples: 1_000, ..Level::default() }
     }
 

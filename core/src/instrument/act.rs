@@ -1,0 +1,261 @@
+//! What a change of state does, and what is measured in a state.
+
+use super::Instrument;
+use crate::detect::prove::Purpose;
+use crate::detect::store::StoreMeter;
+use crate::detect::{Circuit, PathProof};
+use crate::frame::{Frame, Function, Task};
+use crate::interlock::{Lock, Reason, State};
+use crate::judge::{Flags, Reading, Value};
+use crate::measure::{Continuity, StandingStart};
+use crate::unit::{Capacitance, Voltage};
+
+/// A load larger than this leaves enough charge to be looked for at the end of a drive.
+const WORTH_COUNTING: Capacitance = Capacitance::from_nanofarads(2);
+/// Above this resistance a leak cannot have taken the charge away before it was counted.
+const NO_LEAK: f32 = 50.0e6;
+
+impl Instrument {
+    /// Leaves one state and enters another.
+    pub(super) fn change(&mut self, to: State, frame: &Frame<'_>) {
+        let from = self.state;
+        self.leave(from, to);
+        self.state = to;
+        self.timing.enter();
+        self.enter(from, frame);
+    }
+
+    fn leave(&mut self, from: State, to: State) {
+        if matches!(from, State::Prove { .. } | State::Boot) {
+            self.prover.stop();
+        }
+        if matches!(from, State::Inhibited { .. }) {
+            self.asks_tell = false;
+            self.prover.stop();
+        }
+        // A drive that ends without its own settling leaves its reading flagged.
+        if from.drive().is_some() && matches!(to, State::Prove { .. } | State::Inhibited { .. }) {
+            let flag = if self.breakdown { Flags::BREAKDOWN } else { Flags::ABORTED };
+            self.pending = self.pending.flagged(flag);
+        }
+    }
+
+    fn enter(&mut self, from: State, frame: &Frame<'_>) {
+        if self.is_quiet_state() {
+            self.live.restart();
+        }
+        match self.state {
+            State::Boot => {}
+            State::Rest => self.enter_rest(from),
+            State::RestLow => self.end_press(),
+            State::Prove { restarts } => self.enter_prove(restarts, frame),
+            State::Ramp { .. } | State::TimedDrive { .. } => self.enter_ramp(),
+            State::Drive { .. } => self.enter_drive(from),
+            State::Peek { .. } => {
+                self.peek_from = self.block.v;
+                self.insulation.interrupt();
+            }
+            State::ContRun | State::Nulling => self.enter_continuity(),
+            State::Unwind => self.commit_continuity(),
+            State::Discharging { .. } => self.enter_discharging(from),
+            State::Settle { .. } => self.check_charge(),
+            State::Inhibited { .. } => {
+                self.end_press();
+                self.recovers = false;
+                self.path = PathProof::NONE;
+                self.asks_tell = !matches!(from, State::Prove { .. });
+                self.told = self.told.filter(|_| matches!(from, State::Prove { .. }));
+            }
+            State::Locked { why } => self.enter_locked(why),
+        }
+    }
+
+    fn end_press(&mut self) {
+        self.nulling = false;
+        self.tripped_at = None;
+        self.breakdown = false;
+    }
+
+    fn enter_rest(&mut self, from: State) {
+        self.end_press();
+        if matches!(from, State::Settle { .. }) {
+            self.recovers = true;
+            self.kept.unfinished = false;
+            self.commit();
+        }
+        if matches!(from, State::Unwind) {
+            self.commit();
+        }
+        if matches!(from, State::Boot) {
+            self.kept.unfinished = false;
+            self.kept.lock = None;
+        }
+    }
+
+    /// The reading counts from here: the circuit behaved as a passive one to the end.
+    fn commit(&mut self) {
+        if self.pending.value == Value::None {
+            return;
+        }
+        let unproved = Flags::NONE.with_if(Flags::PATH_UNPROVED, !self.path.is_proved());
+        self.pending = self.pending.flagged(unproved);
+        self.judged = self.limit.map(|limit| self.pending.judge(limit));
+    }
+
+    fn enter_prove(&mut self, restarts: u8, frame: &Frame<'_>) {
+        self.prover.start(Purpose::Drive, self.profile);
+        if restarts > 0 {
+            return;
+        }
+        // Entry of a proof clears the last verdict and whatever it was of.
+        if frame.panel.function != self.function {
+            self.path = PathProof::NONE;
+        }
+        self.function = frame.panel.function;
+        self.nulling = frame.panel.null;
+        self.judged = None;
+        self.pending = Reading::NONE;
+        self.proved = None;
+        self.keys.begin(self.function.task() == Task::Timed);
+        self.timing.in_drive = 0;
+    }
+
+    fn enter_ramp(&mut self) {
+        self.store = StoreMeter::EMPTY;
+        self.insulation.reset(self.rate);
+        self.timing.in_drive = 0;
+        self.timing.since_peek = 0;
+        self.kept.unfinished = true;
+    }
+
+    fn enter_drive(&mut self, from: State) {
+        self.timing.since_peek = 0;
+        if !matches!(from, State::Peek { .. }) {
+            self.store.plateau(self.block.v, self.block.i);
+        }
+        if let Some(c) = self.store.capacitance() {
+            self.path.charged(c);
+        }
+    }
+
+    fn enter_continuity(&mut self) {
+        self.continuity = Continuity::new(self.rate, self.function == Function::Resistance);
+    }
+
+    fn commit_continuity(&mut self) {
+        if self.nulling && self.reason == Reason::NullStored {
+            self.kept.null = self.continuity.settled_null();
+        }
+        if !self.nulling {
+            self.pending = self.continuity.reading();
+        }
+    }
+
+    fn enter_discharging(&mut self, from: State) {
+        self.charge_out = 0;
+        self.progress = crate::detect::discharge::Progress::NONE;
+        let known = from.drive().is_some() || matches!(from, State::Peek { .. });
+        let store = self
+            .store
+            .capacitance()
+            .filter(|_| known)
+            .map(|c| c.saturating_add(self.profile.front_end.output));
+        self.discharge.start(self.block.v, self.target(), store, self.profile);
+        if known {
+            self.peek_from = self.block.v;
+        }
+        if matches!(self.reason, Reason::TooCapacitive | Reason::Low) {
+            self.pending = self.pending.flagged(Flags::ABORTED);
+        }
+    }
+
+    /// Less than 60 % of what was put in comes back: the load is not the one that was charged, so
+    /// its path evidence is lost.
+    fn check_charge(&mut self) {
+        let Some(c) = self.store.capacitance().filter(|c| WORTH_COUNTING < *c) else { return };
+        let holds = match self.pending.value {
+            Value::Number(r) => r > NO_LEAK,
+            Value::Above(_) => true,
+            Value::Below(_) | Value::None => false,
+        };
+        if !holds {
+            return;
+        }
+        let front = &self.profile.front_end;
+        // mV ms / kohm = nC / 1e3... mV ms = uV s; uV s / ohm = uC: in pC per kohm it is 1e3.
+        let through = |kilohms: u64| {
+            i64::try_from(kilohms)
+                .ok()
+                .and_then(|k| self.charge_out.saturating_mul(1_000).checked_div(k))
+                .unwrap_or(0)
+        };
+        let out =
+            through(front.discharge.as_kilohms()).saturating_add(through(front.input.as_kilohms()));
+        // pF * mV = 1e-3 pC.
+        let put_in = i64::from(c.saturating_add(front.output).as_picofarads())
+            .saturating_mul(i64::from(self.peek_from.as_millivolts()))
+            / 1_000;
+        if out < (put_in / 10).saturating_mul(6) {
+            self.path = PathProof::NONE;
+        }
+    }
+
+    fn enter_locked(&mut self, why: Lock) {
+        self.end_press();
+        self.raise(why);
+    }
+
+    /// Feeds the measurement that belongs to the state.
+    pub(super) fn measure(&mut self, frame: &Frame<'_>) {
+        match self.state {
+            State::Ramp { .. } => self.ramp_block(),
+            State::Drive { .. } | State::TimedDrive { .. } => self.drive_block(frame),
+            State::ContRun | State::Nulling => self.continuity_block(frame),
+            _ => {}
+        }
+    }
+
+    fn ramp_block(&mut self) {
+        let start = self.v_start();
+        self.store.step(&self.block, self.function.test_voltage(), start);
+    }
+
+    fn drive_block(&mut self, frame: &Frame<'_>) {
+        if matches!(self.state, State::TimedDrive { .. }) {
+            self.ramp_block();
+        }
+        let standing = self
+            .proved
+            .filter(|p| p.class == Circuit::Standing)
+            .map_or(StandingStart::default(), |p| StandingStart { v: p.dc, source: p.source });
+        let set = self.function.test_voltage();
+        let store = self.store.capacitance();
+        if self.insulation.step(frame.samples, set, standing, store, self.profile) {
+            self.pending = self.insulation.reading();
+            let (_, i) = self.insulation.point();
+            self.path.conducted(i);
+        }
+    }
+
+    fn continuity_block(&mut self, frame: &Frame<'_>) {
+        let null =
+            self.kept.null.filter(|_| !self.nulling && self.function != Function::Resistance);
+        if self.continuity.step(frame.samples, null, self.profile) {
+            self.pending = self.continuity.reading();
+            if matches!(self.pending.value, Value::Number(r) if r < 100.0) {
+                self.path.looped();
+            }
+        }
+    }
+
+    /// Where a ramp starts: at the standing voltage that was proved, else at nothing.
+    pub(super) fn v_start(&self) -> Voltage {
+        match self.state {
+            State::Drive { .. } | State::TimedDrive { .. } => self.block.v.greatest(Voltage::ZERO),
+            _ => self
+                .proved
+                .filter(|p| p.class == Circuit::Standing)
+                .map_or(Voltage::ZERO, |p| p.dc.greatest(Voltage::ZERO)),
+        }
+    }
+}

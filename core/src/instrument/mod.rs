@@ -1,0 +1,244 @@
+//! The one function: a frame in, commands out. Ties the parts together and holds no rule itself.
+//!
+//! In each block: sum the samples up, watch channels and terminals, follow the keys, ask the
+//! interlock, act on a change of state, put the outputs together. What the parts decide is in
+//! their own modules.
+
+use crate::commands::{Commands, Event};
+use crate::detect::discharge::{DischargeWatch, EnergyAccount, Progress};
+use crate::detect::health::Health;
+use crate::detect::live::Live;
+use crate::detect::prove::{Outcome, Prover};
+use crate::detect::store::StoreMeter;
+use crate::detect::{Block, Circuit, Evidence, PathProof};
+use crate::frame::{Frame, Function, Sample};
+use crate::gate::Closing;
+use crate::interlock::{Lock, Reason, State, next};
+use crate::judge::{Judged, Limit, Reading};
+use crate::kept::Kept;
+use crate::measure::{Continuity, Insulation};
+use crate::profile::{Profile, Shunt};
+use crate::signal::{Meter, SampleRate};
+use crate::unit::{Resistance, Voltage};
+
+use keys::{Keys, Said};
+use timing::Timing;
+
+mod act;
+mod inputs;
+mod keys;
+mod observe;
+mod outputs;
+mod timing;
+
+/// Everything that an instrument decides and remembers.
+///
+/// ```
+/// use ohmwarden_core::frame::{Frame, Function, Panel, Sample, Seen};
+/// use ohmwarden_core::{Instrument, profile::GENERAL, signal::SampleRate, unit::Voltage};
+///
+/// let mut instrument = Instrument::new(&GENERAL, SampleRate::DEFAULT);
+/// let samples = [Sample::default(); 10];
+/// let commands = instrument.step(&Frame {
+///     samples: &samples,
+///     panel: Panel::idle(Function::Insulation(Voltage::from_volts(500))),
+///     elapsed_us: 1_000,
+///     supply_mv: 6_000,
+///     seen: Seen::default(),
+/// });
+/// assert!(!commands.view().live);
+/// ```
+#[derive(Clone, Debug)]
+pub struct Instrument {
+    profile: &'static Profile,
+    rate: SampleRate,
+    state: State,
+    reason: Reason,
+    timing: Timing,
+    keys: Keys,
+    last: Sample,
+    block: Block,
+    live: Live,
+    health: Health,
+    prover: Prover,
+    proved: Option<Proved>,
+    told: Option<Circuit>,
+    evidence: Evidence,
+    path: PathProof,
+    store: StoreMeter,
+    discharge: DischargeWatch,
+    progress: Progress,
+    energy: EnergyAccount,
+    charge_out: i64,
+    peek_from: Voltage,
+    meter: Meter,
+    insulation: Insulation,
+    continuity: Continuity,
+    pending: Reading,
+    judged: Option<Judged>,
+    limit: Option<Limit>,
+    function: Function,
+    nulling: bool,
+    epoch: u32,
+    expects_drive: bool,
+    tripped_at: Option<Voltage>,
+    breakdown: bool,
+    stuck: u16,
+    fault: Option<Lock>,
+    kept: Kept,
+    token: bool,
+    asks_tell: bool,
+    recovers: bool,
+}
+
+/// A class that was proved and that this profile permits a drive on, with its level.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Proved {
+    class: Circuit,
+    dc: Voltage,
+    peak: Voltage,
+    source: Option<Resistance>,
+}
+
+impl Instrument {
+    /// Makes an instrument as it is at power-up.
+    #[must_use]
+    pub const fn new(profile: &'static Profile, rate: SampleRate) -> Self {
+        Self {
+            profile,
+            rate,
+            state: State::Boot,
+            reason: Reason::Ready,
+            timing: Timing::NEW,
+            keys: Keys::NEW,
+            last: Sample { v: 0, v2: 0, i: 0, i_gate: 0, low: 0 },
+            block: Block::NONE,
+            live: Live::new(rate),
+            health: Health::new(rate),
+            prover: Prover::IDLE,
+            proved: None,
+            told: None,
+            evidence: Evidence::NONE,
+            path: PathProof::NONE,
+            store: StoreMeter::EMPTY,
+            discharge: DischargeWatch::IDLE,
+            progress: Progress::NONE,
+            energy: EnergyAccount::COLD,
+            charge_out: 0,
+            peek_from: Voltage::ZERO,
+            meter: Meter::new(rate),
+            insulation: Insulation::new(rate),
+            continuity: Continuity::new(rate, false),
+            pending: Reading::NONE,
+            judged: None,
+            limit: None,
+            function: Function::Off,
+            nulling: false,
+            epoch: 0,
+            expects_drive: false,
+            tripped_at: None,
+            breakdown: false,
+            stuck: 0,
+            fault: None,
+            kept: Kept::NOTHING,
+            token: false,
+            asks_tell: false,
+            recovers: false,
+        }
+    }
+
+    /// Hands back what was kept across a power cut; before the first step. An actuator that was
+    /// found broken stays locked, and an unfinished drive is told.
+    pub const fn wake(&mut self, kept: Kept) {
+        self.kept = kept;
+        self.fault = kept.lock;
+    }
+
+    /// Sets the limit that readings are judged against; `None` judges nothing.
+    pub const fn set_limit(&mut self, limit: Option<Limit>) {
+        self.limit = limit;
+    }
+
+    /// What it is doing.
+    #[must_use]
+    pub const fn state(&self) -> State {
+        self.state
+    }
+
+    /// The path evidence, for watchers of the rules.
+    #[must_use]
+    pub const fn path(&self) -> PathProof {
+        self.path
+    }
+
+    /// Decides what to do in the next block. Bounded work, no I/O, cannot panic.
+    pub fn step(&mut self, frame: &Frame<'_>) -> Commands {
+        let from = self.state;
+        let closing = self.observe(frame);
+        let outcome = self.prove(frame);
+        let said = self.keys.step(&frame.panel, self.function_left(frame), self.nulling);
+        let input = self.input(frame, &said, closing, outcome);
+        let decided = next(self.state, input);
+        let reason = self.refusal(frame, &said).or(decided.reason);
+        if let Some(reason) = reason {
+            self.reason = reason;
+        }
+        if decided.state != from {
+            self.change(decided.state, frame);
+        }
+        self.measure(frame);
+        let event = (decided.state != from || reason.is_some_and(|_| decided.reason.is_some()))
+            .then_some(Event { from, to: decided.state, reason });
+        self.commands(frame, &decided, event)
+    }
+
+    /// Whether the selector stands on something else than what the running drive was begun for.
+    fn function_left(&self, frame: &Frame<'_>) -> bool {
+        self.state.drive().is_some()
+            | matches!(self.state, State::Prove { .. } | State::Peek { .. })
+            && frame.panel.function != self.function
+    }
+
+    /// A press that starts nothing, with the reason to show.
+    fn refusal(&self, frame: &Frame<'_>, said: &Said) -> Option<Reason> {
+        let resting = matches!(self.state, State::Rest | State::RestLow);
+        if !resting {
+            return None;
+        }
+        if said.panel_fault {
+            return Some(Reason::Panel);
+        }
+        if said.stale {
+            return Some(Reason::ButtonHeld);
+        }
+        let pressed = said.press == crate::interlock::Press::Test;
+        (pressed && !self.allowed(frame.panel.function)).then_some(Reason::NotAllowed)
+    }
+
+    /// Whether the profile has this function at this voltage.
+    const fn allowed(&self, function: Function) -> bool {
+        match function {
+            Function::Insulation(v) | Function::Timed(v) => self.profile.sets.allow(v),
+            Function::Continuity(_)
+            | Function::Resistance
+            | Function::Volts
+            | Function::Off
+            | Function::Between => true,
+        }
+    }
+
+    const fn shunt(&self) -> Shunt {
+        match self.state {
+            State::ContRun | State::Nulling | State::Unwind => self.continuity.shunt(),
+            _ => self.insulation.shunt(),
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Observed {
+    closing: Option<Closing>,
+}
+
+/// How a proof ended in this block, if one did.
+type Ended = Option<Outcome>;

@@ -1,0 +1,210 @@
+//! What one block shows: channels, terminals, gate, supply.
+
+use super::{Ended, Instrument, Observed, Proved, Timing};
+use crate::detect::live::alternating_peak;
+use crate::detect::prove::{Outcome, Purpose};
+use crate::detect::{Block, Circuit};
+use crate::frame::Frame;
+use crate::gate::Cause;
+use crate::interlock::{Lock, State};
+use crate::unit::Voltage;
+
+/// Blocks that the source may still deliver after it was switched off.
+const STUCK: u16 = 50;
+
+impl Instrument {
+    pub(super) fn observe(&mut self, frame: &Frame<'_>) -> Observed {
+        self.timing.step();
+        self.path.step();
+        let front = &self.profile.front_end;
+        // Twice the peak trip, on both channels in one sample: a pulse.
+        let pulse = pulse_code(self.profile.trip.peak, front.v.gain_q24());
+        self.block = Block::of(frame.samples, front, self.shunt(), pulse, &mut self.last);
+        let biased = self.prover.is_biased();
+        self.health.step(frame, &self.block, biased, self.profile);
+        self.watch_terminals(frame);
+        self.watch_supply(frame.supply_mv);
+        self.watch_discharge();
+        let closing = self.watch_gate(frame);
+        self.watch_stuck(frame);
+        Observed { closing }
+    }
+
+    /// Whether nothing of our own is on the terminals, so that what is there is from outside.
+    pub(super) const fn is_quiet_state(&self) -> bool {
+        match self.state {
+            State::Boot
+            | State::Rest
+            | State::RestLow
+            | State::Prove { .. }
+            | State::ContRun
+            | State::Nulling
+            | State::Unwind
+            | State::Settle { .. }
+            | State::Inhibited { .. }
+            | State::Locked { .. } => true,
+            State::Ramp { .. }
+            | State::Drive { .. }
+            | State::Peek { .. }
+            | State::TimedDrive { .. }
+            | State::Discharging { .. } => false,
+        }
+    }
+
+    fn watch_terminals(&mut self, frame: &Frame<'_>) {
+        let v = self.profile.front_end.v;
+        if let Some(level) = self.meter.add_block(frame.samples.iter().map(|s| s.v), &v) {
+            self.evidence.hz = level.hz;
+        }
+        if self.is_quiet_state() {
+            self.live.step(frame.samples, self.block.pulses, self.profile);
+        }
+    }
+
+    fn watch_supply(&mut self, millivolts: u16) {
+        let least = self.profile.supply_min_mv;
+        let t = &mut self.timing;
+        t.supply_low = Timing::count(t.supply_low, millivolts < least);
+        t.supply_good = Timing::count(t.supply_good, millivolts >= least.saturating_add(200));
+    }
+
+    fn watch_discharge(&mut self) {
+        let on = self.discharge_on();
+        self.energy.step(&self.block, on, self.profile);
+        if matches!(self.state, State::Discharging { .. }) {
+            // Charge through the discharge resistor and the dividers, in mV ms, by the integral:
+            // exact for any shape. It starts with the gate closing, before the resistor is joined.
+            self.charge_out =
+                self.charge_out.saturating_add(i64::from(self.block.v.abs().as_millivolts()));
+            if on {
+                self.progress = self.discharge.step(&self.block, self.profile);
+            }
+        }
+    }
+
+    /// Learns from the gate whether it closed by itself.
+    fn watch_gate(&mut self, frame: &Frame<'_>) -> Option<crate::gate::Closing> {
+        let gate = frame.seen.gate;
+        let moved = gate.epoch != self.epoch;
+        self.epoch = gate.epoch;
+        let closing = gate.closed.filter(|c| moved && c.cause != Cause::Disarmed);
+        closing.filter(|_| self.expects_drive)
+    }
+
+    /// A source that delivers although it is off is broken, whatever else goes on.
+    fn watch_stuck(&mut self, frame: &Frame<'_>) {
+        let stuck = frame.seen.drive_sense == Some(true) && !frame.seen.gate.on;
+        self.stuck = Timing::count(self.stuck, stuck);
+        if self.stuck >= STUCK || self.progress.plateau {
+            self.raise(Lock::DriveStuck);
+        }
+        if self.progress.path_dead {
+            self.raise(Lock::Discharge);
+        }
+        if let Some(fault) = self.health.fault() {
+            self.raise(fault);
+        }
+    }
+
+    pub(super) const fn raise(&mut self, fault: Lock) {
+        if self.fault.is_none() {
+            self.fault = Some(fault);
+        }
+        if fault.is_remembered() {
+            self.kept.lock = Some(fault);
+        }
+    }
+
+    /// Lets the proof run and takes its outcome.
+    pub(super) fn prove(&mut self, frame: &Frame<'_>) -> Ended {
+        if matches!(self.state, State::Boot)
+            && !self.prover.is_running()
+            && self.timing.in_state == 1
+        {
+            self.prover.start(Purpose::Boot, self.profile);
+        }
+        if self.asks_tell && !self.prover.is_running() {
+            self.asks_tell = false;
+            self.prover.start(Purpose::Tell, self.profile);
+        }
+        let ended = self.prover.step(frame.samples, self.live.is_pulsed(), self.profile)?;
+        let hz = self.evidence.hz;
+        self.evidence = self.prover.evidence();
+        self.evidence.hz = hz;
+        if let Outcome::Class(class) = ended {
+            self.told = Some(class);
+            let e = &self.evidence;
+            self.proved =
+                Some(Proved { class, dc: e.dc, peak: e.peak, source: e.source }).filter(|_| {
+                    let permitted = match class {
+                        Circuit::Dead => true,
+                        Circuit::Standing => Voltage::ZERO.is_below(self.profile.standing_max),
+                        Circuit::Induced => self.profile.induced,
+                        _ => false,
+                    };
+                    permitted && !Voltage::MAX.is_below(e.dc)
+                });
+            if self.proved.is_some() {
+                self.timing.since_proof = 0;
+            }
+        }
+        if let Outcome::Broken(fault) = ended {
+            self.raise(fault);
+        }
+        Some(ended)
+    }
+
+    /// Whether what stands on the terminals is the voltage that was proved and is permitted.
+    pub(super) fn stands_as_proved(&self) -> bool {
+        let Some(proved) = self.proved else { return false };
+        let level = self.live.level();
+        match proved.class {
+            Circuit::Standing => {
+                near(level.dc, proved.dc) && level.ac.is_below(self.profile.quiet.ac)
+            }
+            Circuit::Induced => {
+                let peak = alternating_peak(&level);
+                peak.is_below(proved.peak.saturating_add(proved.peak.div(4)))
+            }
+            _ => false,
+        }
+    }
+
+    /// The level that a discharge must reach, and at which rest may begin.
+    pub(super) fn target(&self) -> Voltage {
+        match self.proved {
+            Some(Proved { class: Circuit::Standing, dc, .. }) => {
+                dc.abs().saturating_add(band(dc)).greatest(self.profile.safe)
+            }
+            _ => self.profile.safe,
+        }
+    }
+
+    pub(super) const fn discharge_on(&self) -> bool {
+        let spent = self.energy.is_spent(self.profile);
+        let asks = self.prover.asks().discharge;
+        let by_state = match self.state {
+            State::Discharging { .. } => self.timing.in_state >= 2,
+            State::Peek { .. } => self.timing.in_state >= 2 && self.timing.in_state < 7,
+            _ => asks,
+        };
+        by_state && !spent
+    }
+}
+
+/// 2 V and 5 %: what a standing voltage may move by.
+fn band(dc: Voltage) -> Voltage {
+    dc.abs().div(20).saturating_add(Voltage::from_volts(2))
+}
+
+/// Within the band.
+pub(super) fn near(v: Voltage, proved: Voltage) -> bool {
+    !band(proved).is_below(v.saturating_sub(proved).abs())
+}
+
+/// The code of twice a peak.
+fn pulse_code(peak: Voltage, gain_q24: i64) -> i16 {
+    let microvolts = i64::from(peak.as_microvolts()).saturating_mul(2);
+    let code = microvolts.checked_div(gain_q24 >> 24).unwrap_or(i64::from(i16::MAX));
+    i16::try_from(code).unwrap_or(i16::MAX)
+}

@@ -1,0 +1,222 @@
+//! The outputs of a state, put together at the end of a step.
+
+use super::Instrument;
+use crate::commands::{Bias, Commands, Discharge, Event, Relay};
+use crate::detect::Circuit;
+use crate::frame::{Frame, Function};
+use crate::gate::{Permit, Polarity};
+use crate::interlock::{Lock, Next, Start, State, mint};
+use crate::judge::{Flags, Reading, Unit, Value};
+use crate::measure::Turn;
+use crate::tone::Tone;
+use crate::unit::Voltage;
+use crate::view::View;
+
+/// Resistance below which the beeper sounds (common practice; the trade has no agreed figure).
+const BEEPER_OHMS: f32 = 2.0;
+/// A proof is this old at the most when it is called the class of the terminals.
+const CLASS_GOOD_MS: u32 = 60_000;
+
+impl Instrument {
+    pub(super) fn commands(
+        &mut self,
+        frame: &Frame<'_>,
+        decided: &Next,
+        event: Option<Event>,
+    ) -> Commands {
+        let permit = self.permit(frame, decided);
+        self.expects_drive = permit.is_some();
+        let second_path = decided.drive.is_some() || matches!(self.state, State::Peek { .. });
+        self.token = second_path && !self.token;
+        let asks = self.prover.asks();
+        let view = self.view();
+        Commands {
+            permit,
+            supply_token: self.token,
+            discharge: if self.discharge_on() { Discharge::Closed } else { Discharge::Open },
+            continuity: self.continuity_path(),
+            relay: if asks.relay || self.joins_output() { Relay::Closed } else { Relay::Open },
+            bias: if asks.bias { Bias::On } else { Bias::Off },
+            shunt: self.shunt(),
+            tone: self.tone(&view),
+            view,
+            keep_power: self.keeps_power(&view),
+            event,
+            kept: self.kept,
+        }
+    }
+
+    fn permit(&self, frame: &Frame<'_>, decided: &Next) -> Option<Permit> {
+        let low = matches!(self.state, State::ContRun | State::Nulling);
+        let polarity = match (low, self.continuity.turn()) {
+            (true, Turn::Gap(_)) => return None,
+            (true, Turn::Drive(polarity)) => polarity,
+            (false, _) => Polarity::Forward,
+        };
+        let widen =
+            self.proved.filter(|p| p.class == Circuit::Induced).map_or(Voltage::ZERO, |p| p.peak);
+        let start = Start {
+            epoch: frame.seen.gate.epoch,
+            set: self.function.test_voltage(),
+            v_start: self.v_start(),
+            widen,
+            polarity,
+        };
+        mint(decided, start)
+    }
+
+    const fn joins_output(&self) -> bool {
+        matches!(
+            self.state,
+            State::Ramp { .. }
+                | State::Drive { .. }
+                | State::Peek { .. }
+                | State::TimedDrive { .. }
+                | State::Discharging { .. }
+        )
+    }
+
+    const fn continuity_path(&self) -> Option<Polarity> {
+        match self.state {
+            State::ContRun | State::Nulling | State::Unwind => match self.continuity.turn() {
+                Turn::Drive(polarity) | Turn::Gap(polarity) => Some(polarity),
+            },
+            _ => None,
+        }
+    }
+
+    fn view(&self) -> View {
+        let level = self.live.level();
+        let quiet_state = self.is_quiet_state();
+        let alternating = quiet_state && level.dc.abs() < level.ac;
+        let safe = self.profile.safe;
+        let driving = match self.state {
+            State::Ramp { .. }
+            | State::Drive { .. }
+            | State::Peek { .. }
+            | State::TimedDrive { .. }
+            | State::Discharging { .. } => true,
+            _ => quiet_state && !self.live.is_live() && safe < self.block.v.abs(),
+        };
+        View {
+            state: self.state,
+            reason: self.reason,
+            volts: if !quiet_state || level.samples == 0 {
+                self.block.v
+            } else if alternating {
+                level.rms
+            } else {
+                level.dc
+            },
+            alternating,
+            hz: self.evidence.hz.filter(|_| alternating),
+            live: quiet_state && self.live.is_live(),
+            driving,
+            circuit: self.told.filter(|_| self.class_holds()),
+            evidence: self.evidence,
+            main: self.main_reading(alternating),
+            second: self.second_reading(),
+            judged: self.judged,
+            claims_dead: self.claims_dead(),
+        }
+    }
+
+    /// Whether the class that was told still describes the terminals.
+    fn class_holds(&self) -> bool {
+        match self.told {
+            None => false,
+            Some(Circuit::Dead | Circuit::Charged) => {
+                self.timing.since_proof < CLASS_GOOD_MS && !self.live.is_live()
+            }
+            Some(_) => true,
+        }
+    }
+
+    fn claims_dead(&self) -> bool {
+        let quiet = &self.profile.quiet;
+        let level = self.live.level();
+        matches!(self.state, State::Rest)
+            && self.told == Some(Circuit::Dead)
+            && self.class_holds()
+            && self.path.is_proved()
+            && self.block.v.abs() < quiet.dc
+            && self.block.v2.abs() < quiet.dc
+            && level.ac < quiet.ac
+            && level.samples > 0
+    }
+
+    fn main_reading(&self, alternating: bool) -> Reading {
+        let frozen = Flags::NONE.with_if(Flags::FROZEN, self.state.drive().is_none());
+        match self.function {
+            Function::Volts | Function::Off | Function::Between => self.volts_reading(alternating),
+            Function::Insulation(_)
+            | Function::Timed(_)
+            | Function::Continuity(_)
+            | Function::Resistance => {
+                if self.live.is_live() && self.is_quiet_state() {
+                    // A live event withdraws what was measured before it.
+                    self.volts_reading(alternating)
+                } else {
+                    self.pending.flagged(frozen)
+                }
+            }
+        }
+    }
+
+    #[expect(clippy::cast_precision_loss, reason = "a reading has four digits, f32 has seven")]
+    fn volts_reading(&self, alternating: bool) -> Reading {
+        let level = self.live.level();
+        let v = if alternating { level.rms } else { level.dc };
+        let volts = v.as_microvolts() as f32 / 1.0e6;
+        let value = if level.samples == 0 { Value::None } else { Value::Number(volts) };
+        let doubt = libm::fabsf(volts) * 0.005 + 0.2;
+        Reading {
+            value,
+            unit: Unit::Volt,
+            doubt,
+            flags: Flags::NONE.with_if(Flags::CLIPPED, level.clipped > 0),
+        }
+    }
+
+    #[expect(clippy::cast_precision_loss, reason = "a reading has four digits, f32 has seven")]
+    fn second_reading(&self) -> Reading {
+        let (v, _) = self.insulation.point();
+        match self.function {
+            Function::Insulation(_) | Function::Timed(_) => Reading {
+                value: Value::Number(v.as_microvolts() as f32 / 1.0e6),
+                unit: Unit::Volt,
+                doubt: 1.0,
+                flags: Flags::NONE,
+            },
+            Function::Continuity(_) | Function::Resistance => Reading {
+                value: Value::Number(self.continuity.current()),
+                unit: Unit::Ampere,
+                doubt: 0.002,
+                flags: Flags::NONE,
+            },
+            Function::Volts | Function::Off | Function::Between => Reading::NONE,
+        }
+    }
+
+    fn tone(&self, view: &View) -> Tone {
+        if view.live {
+            return Tone::Live;
+        }
+        if view.driving {
+            return Tone::Driving;
+        }
+        let joined = matches!(self.state, State::ContRun)
+            && matches!(self.pending.value, Value::Number(r) if r < BEEPER_OHMS);
+        if joined { Tone::Joined } else { Tone::Silent }
+    }
+
+    fn keeps_power(&self, view: &View) -> bool {
+        view.live
+            || view.driving
+            || self.state.drive().is_some()
+            || matches!(
+                self.state,
+                State::Unwind | State::Settle { .. } | State::Locked { why: Lock::DriveStuck }
+            )
+    }
+}

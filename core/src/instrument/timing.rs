@@ -1,0 +1,59 @@
+//! Counters of blocks of 1 ms. They enter the interlock as booleans only.
+
+/// All counters.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Timing {
+    /// In the present state.
+    pub(super) in_state: u32,
+    /// In the present drive, peeks included.
+    pub(super) in_drive: u32,
+    /// Since the last look with the source off.
+    pub(super) since_peek: u16,
+    /// At 95 % of the set and more.
+    pub(super) at_voltage: u16,
+    /// Continuity current gone and no voltage.
+    pub(super) unwound: u16,
+    /// What inhibits is gone.
+    pub(super) quiet: u16,
+    /// Supply below its least.
+    pub(super) supply_low: u16,
+    /// Supply comfortably above it.
+    pub(super) supply_good: u16,
+    /// Since the last proof that ended well.
+    pub(super) since_proof: u32,
+}
+
+impl Timing {
+    pub(super) const NEW: Self = Self {
+        in_state: 0,
+        in_drive: 0,
+        since_peek: 0,
+        at_voltage: 0,
+        unwound: 0,
+        quiet: 0,
+        supply_low: 0,
+        supply_good: 0,
+        since_proof: u32::MAX,
+    };
+
+    /// One block has passed.
+    pub(super) const fn step(&mut self) {
+        self.in_state = self.in_state.saturating_add(1);
+        self.in_drive = self.in_drive.saturating_add(1);
+        self.since_peek = self.since_peek.saturating_add(1);
+        self.since_proof = self.since_proof.saturating_add(1);
+    }
+
+    /// Counts `counter` up while `holds`, else starts it anew.
+    pub(super) const fn count(counter: u16, holds: bool) -> u16 {
+        if holds { counter.saturating_add(1) } else { 0 }
+    }
+
+    /// A state is entered.
+    pub(super) const fn enter(&mut self) {
+        self.in_state = 0;
+        self.at_voltage = 0;
+        self.unwound = 0;
+        self.quiet = 0;
+    }
+}
