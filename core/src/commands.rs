@@ -93,6 +93,15 @@ impl Commands {
         self.permit.take()
     }
 
+    /// The epoch of the permit, if there is one: for watchers of the rules.
+    #[must_use]
+    pub const fn permit_epoch(&self) -> Option<u32> {
+        match &self.permit {
+            Some(permit) => Some(permit.epoch),
+            None => None,
+        }
+    }
+
     /// The level of the supply enable. It toggles in every block in which the high-voltage supply
     /// may run; hardware drops the supply 20 ms after it stops.
     #[must_use]

@@ -11,6 +11,7 @@ pub mod gate;
 pub mod hazard;
 mod instrument;
 pub mod interlock;
+pub mod invariants;
 pub mod judge;
 pub mod kept;
 pub mod measure;

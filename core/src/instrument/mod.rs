@@ -171,6 +171,18 @@ impl Instrument {
         self.path
     }
 
+    /// The function that the present or last drive was begun for.
+    #[must_use]
+    pub const fn function(&self) -> Function {
+        self.function
+    }
+
+    /// Blocks since a proof ended that permits a drive; `None` before the first.
+    #[must_use]
+    pub const fn blocks_since_proof(&self) -> Option<u32> {
+        if self.timing.since_proof == u32::MAX { None } else { Some(self.timing.since_proof) }
+    }
+
     /// Decides what to do in the next block. Bounded work, no I/O, cannot panic.
     pub fn step(&mut self, frame: &Frame<'_>) -> Commands {
         let from = self.state;

@@ -52,6 +52,12 @@ impl Shunt {
         )
     }
 
+    /// Its position in [`SHUNTS`].
+    #[must_use]
+    pub const fn index(self) -> u8 {
+        self as u8
+    }
+
     /// The next finer range for insulation, if there is one.
     #[must_use]
     pub const fn finer(self) -> Option<Self> {

@@ -1,0 +1,211 @@
+//! Rules about the source: when it may come on, and when it must be off.
+
+use super::{
+    Arrival, GateSeen, Margins, OFF_AMPS, Observed, Rule, Truth, millis, note, note_holds, promise,
+    volts,
+};
+use crate::frame::{Function, Task};
+use crate::interlock::State;
+use crate::profile::Profile;
+
+/// A gap in a drive that is still one drive, in microseconds.
+const GAP_US: u64 = 10_500;
+
+#[derive(Clone, Debug, Default)]
+pub(super) struct DriveRules {
+    on_since: Option<u64>,
+    off_since: u64,
+    drive_from: Option<u64>,
+    was_on: bool,
+    proof_at: Option<u64>,
+    minted: Option<u32>,
+    arrival: Option<(u64, Arrival)>,
+    last_discharge: Option<u64>,
+    released_at: Option<u64>,
+    up_from: Option<u64>,
+    up_for_ms: f32,
+    was_down: bool,
+    held: bool,
+    key_at: Option<u64>,
+    missing: u8,
+    over: u8,
+    live_since: Option<u64>,
+    task: Option<Task>,
+    set: f32,
+}
+
+impl DriveRules {
+    pub(super) fn reset(&mut self) {
+        let keep = self.clone();
+        *self = Self { was_on: keep.was_on, off_since: keep.off_since, ..Self::default() };
+    }
+
+    pub(super) fn sample(&mut self, m: &mut Margins, t: &Truth, g: &GateSeen) {
+        let on = g.out.on;
+        if on && !self.was_on {
+            self.turned_on(m, t, g);
+        }
+        if !on && self.was_on {
+            self.off_since = t.at_us;
+            self.on_since = None;
+        }
+        self.was_on = on;
+        self.watch_arrival(m, t);
+        self.watch_missing(m, t, on);
+        self.watch_output(m, t, on);
+        if t.discharging {
+            // The first sample of a discharge tells the gap after the source.
+            let first = self.last_discharge.is_none_or(|at| t.at_us.saturating_sub(at) > 1_000);
+            if on {
+                note(m, Rule::NeverBoth, -1.0, t.at_us);
+            } else if first && self.drive_from.is_some() {
+                note(m, Rule::NeverBoth, millis(self.off_since, t.at_us) - 1.0, t.at_us);
+            }
+            self.last_discharge = Some(t.at_us);
+        }
+    }
+
+    /// The source came on: was it allowed to?
+    fn turned_on(&mut self, m: &mut Margins, t: &Truth, g: &GateSeen) {
+        let new_drive =
+            t.at_us.saturating_sub(self.off_since) > GAP_US || self.drive_from.is_none();
+        self.on_since = Some(t.at_us);
+        note_holds(m, Rule::EpochNeverReused, self.minted == Some(g.status.epoch), t.at_us);
+        if let Some(at) = self.last_discharge {
+            note(m, Rule::NeverBoth, millis(at, t.at_us) - 1.0, t.at_us);
+        }
+        if !new_drive {
+            return;
+        }
+        self.drive_from = Some(t.at_us);
+        let margin = self.proof_at.map_or(f32::NEG_INFINITY, |at| 20.0 - millis(at, t.at_us));
+        note(
+            m,
+            Rule::NoDriveWhenLive,
+            if t.outside_live { f32::NEG_INFINITY } else { margin },
+            t.at_us,
+        );
+        note(m, Rule::FreshPress, self.up_for_ms - 100.0, t.at_us);
+    }
+
+    /// From an arrival until the source is off, and ever after until a new permit.
+    fn watch_arrival(&mut self, m: &mut Margins, t: &Truth) {
+        if let Some(arrival) = t.arrival.filter(|_| self.was_on) {
+            self.arrival = Some((t.at_us, arrival));
+        }
+        let Some((from, arrival)) = self.arrival else { return };
+        let Some(promised) = promise(&arrival) else {
+            self.arrival = None;
+            return;
+        };
+        if t.source_amps < OFF_AMPS && !self.was_on {
+            let took = millis(from, t.at_us);
+            #[expect(clippy::cast_precision_loss, reason = "some milliseconds")]
+            let promised = promised.as_micros() as f32 / 1.0e3;
+            note(m, Rule::DropOnLive, promised - took, t.at_us);
+            self.arrival = None;
+        }
+    }
+
+    fn watch_missing(&mut self, m: &mut Margins, t: &Truth, on: bool) {
+        self.missing = if t.missing { self.missing.saturating_add(1) } else { 0 };
+        if self.missing >= 2 {
+            note_holds(m, Rule::FailToOff, !on, t.at_us);
+        }
+    }
+
+    /// By our own current: what arrives from outside is another rule's.
+    fn watch_output(&mut self, m: &mut Margins, t: &Truth, on: bool) {
+        if !on || self.task == Some(Task::Continuity) || self.set <= 0.0 {
+            self.over = 0;
+            return;
+        }
+        let most = 1.25 * self.set + 3.0;
+        let margin = most - t.terminal_volts;
+        let ours = OFF_AMPS < t.source_amps && !t.outside_live;
+        self.over = if ours && margin < 0.0 { self.over.saturating_add(1) } else { 0 };
+        // Three samples to see it, two for the actuator.
+        if self.over == 0 && ours || self.over > 5 {
+            note(m, Rule::OutputWithinSet, margin, t.at_us);
+        }
+    }
+
+    pub(super) fn block(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
+        if o.since_proof == Some(0) {
+            self.proof_at = Some(t.at_us);
+        }
+        if o.minted.is_some() {
+            self.minted = o.minted;
+        }
+        self.task = Some(o.function.task());
+        self.set = volts(o.function.test_voltage());
+        self.watch_keys(m, t, o);
+        self.watch_override(m, t, o);
+        self.watch_length(m, t, o, profile);
+    }
+
+    fn watch_keys(&mut self, m: &mut Margins, t: &Truth, o: &Observed) {
+        let down = o.panel.test.pressed || o.panel.null;
+        if down && !self.was_down {
+            self.up_for_ms = self.up_from.map_or(0.0, |from| millis(from, t.at_us));
+            self.key_at = Some(t.at_us).filter(|_| self.held);
+        }
+        if !down && (self.was_down || self.up_from.is_none()) {
+            self.up_from = Some(t.at_us);
+            self.released_at = Some(t.at_us);
+        }
+        self.was_down = down;
+        let timed = matches!(o.function, Function::Timed(_)) && o.state.drive().is_some();
+        self.held = (self.held || o.panel.hold && down || timed) && o.state.drive().is_some();
+        let stop = match (self.held, down) {
+            (true, _) => self.key_at.filter(|at| self.drive_from.is_some_and(|from| from < *at)),
+            (false, false) => self.released_at,
+            (false, true) => None,
+        };
+        let Some(stop) = stop else { return };
+        let waited = millis(stop, t.at_us);
+        if self.was_on {
+            if waited > 20.0 {
+                note(m, Rule::ReleaseStops, 20.0 - waited, t.at_us);
+            }
+        } else if stop < self.off_since && waited < 25.0 {
+            note(m, Rule::ReleaseStops, 20.0 - millis(stop, self.off_since), t.at_us);
+        }
+    }
+
+    /// Two blocks after the view says live, or in a state without a drive, the gate is shut.
+    fn watch_override(&mut self, m: &mut Margins, t: &Truth, o: &Observed) {
+        let forbidden = o.live || o.state.drive().is_none();
+        self.live_since = match (forbidden, self.live_since) {
+            (false, _) => None,
+            (true, since) => since.or(Some(t.at_us)),
+        };
+        let locked = matches!(o.state, State::Locked { .. });
+        if self.live_since.is_some_and(|since| t.at_us.saturating_sub(since) >= 2_000) {
+            if o.panel.test.pressed || o.panel.null {
+                note_holds(m, Rule::ButtonsCannotOverride, !self.was_on, t.at_us);
+            }
+            if locked {
+                note_holds(m, Rule::FailToOff, !self.was_on, t.at_us);
+            }
+        }
+    }
+
+    fn watch_length(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
+        if !self.was_on {
+            if t.at_us.saturating_sub(self.off_since) > GAP_US {
+                self.drive_from = None;
+            }
+            return;
+        }
+        let Some(from) = self.drive_from else { return };
+        let most = match o.function {
+            Function::Timed(_) => profile.timed.as_millis().saturating_add(10_000),
+            _ if self.held => profile.held_max.as_millis(),
+            _ => profile.press_max.as_millis(),
+        };
+        #[expect(clippy::cast_precision_loss, reason = "some minutes")]
+        let most = most as f32 / 1.0e3 + 0.1;
+        note(m, Rule::BoundedDrive, most - millis(from, t.at_us) / 1.0e3, t.at_us);
+    }
+}

@@ -1,0 +1,84 @@
+//! Rules about numbers and verdicts.
+
+use super::{Margins, Observed, Rule, Truth, note, note_holds};
+use crate::interlock::State;
+use crate::judge::{Flags, Verdict};
+use crate::profile::Profile;
+use crate::unit::Resistance;
+
+/// The most range changes in one drive: one a range, and one.
+const CHANGES: u8 = 7;
+
+#[derive(Clone, Debug, Default)]
+pub(super) struct ReadingRules {
+    verdict: Option<Verdict>,
+    passive: bool,
+    live_since_drive: bool,
+    null: Option<Resistance>,
+    null_known: bool,
+    nulled_live: bool,
+    shunt: u8,
+    changes: u8,
+    nulling: bool,
+}
+
+impl ReadingRules {
+    pub(super) fn block(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
+        self.watch_commit(m, t, o);
+        self.watch_null(m, t, o, profile);
+        self.watch_range(m, t, o);
+    }
+
+    fn watch_commit(&mut self, m: &mut Margins, t: &Truth, o: &Observed) {
+        match o.state {
+            State::Ramp { .. } | State::Drive { .. } | State::TimedDrive { .. } => {
+                self.passive = false;
+                self.live_since_drive = false;
+            }
+            State::ContRun => self.live_since_drive = false,
+            State::Settle { .. } | State::Unwind => self.passive = true,
+            _ => {}
+        }
+        self.live_since_drive |= o.live;
+        let verdict = o.verdict.map(|(verdict, _)| verdict);
+        if let Some((now, flags)) = o.verdict.filter(|_| verdict != self.verdict) {
+            let passes = now == Verdict::Pass;
+            note_holds(
+                m,
+                Rule::PassiveBeforeCommit,
+                !passes || self.passive && !self.live_since_drive,
+                t.at_us,
+            );
+            let spoiled = flags.any(Flags::SPOILING) || t.lead_open;
+            note_holds(m, Rule::HonestReading, !(passes && spoiled), t.at_us);
+        }
+        self.verdict = verdict;
+    }
+
+    #[expect(clippy::cast_precision_loss, reason = "a few ohms in milliohms")]
+    fn watch_null(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
+        let nulling = matches!(o.state, State::Nulling);
+        self.nulled_live = (self.nulled_live || o.live) && (nulling || self.nulling);
+        let changed = self.null_known && o.null != self.null;
+        if let Some(null) = o.null.filter(|_| changed) {
+            let most = profile.null_max.as_milliohms() as f32 / 1.0e3;
+            let margin = most - null.as_milliohms() as f32 / 1.0e3;
+            let learned = self.nulling && !self.nulled_live;
+            note(m, Rule::NullIsSane, if learned { margin } else { f32::NEG_INFINITY }, t.at_us);
+        }
+        self.null = o.null;
+        self.null_known = true;
+        self.nulling = nulling;
+    }
+
+    fn watch_range(&mut self, m: &mut Margins, t: &Truth, o: &Observed) {
+        let measuring = matches!(o.state, State::Drive { .. } | State::ContRun);
+        if measuring {
+            self.changes = self.changes.saturating_add(u8::from(o.shunt != self.shunt));
+            note(m, Rule::NoHunting, f32::from(CHANGES) - f32::from(self.changes), t.at_us);
+        } else if !matches!(o.state, State::Peek { .. }) {
+            self.changes = 0;
+        }
+        self.shunt = o.shunt;
+    }
+}

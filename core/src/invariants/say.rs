@@ -1,0 +1,103 @@
+//! Rules about what is shown, heard and claimed.
+
+use super::{Margins, Observed, Rule, Truth, millis, note, note_holds, volts};
+use crate::interlock::State;
+use crate::profile::Profile;
+use crate::tone::Tone;
+
+/// Samples in one slot of the watch's own voltmeter: 20 ms at the default rate.
+const SLOT: u32 = 200;
+/// A warning comes within so long, in milliseconds.
+const SAY_MS: f32 = 300.0;
+/// What the watch's own window and rounding may add: the same voltage is above for so much longer.
+const SLACK_MS: f32 = 20.0;
+
+#[derive(Clone, Debug, Default)]
+pub(super) struct SayRules {
+    sum: f32,
+    squares: f32,
+    n: u32,
+    dc: f32,
+    ac: f32,
+    above_from: Option<u64>,
+    warned: bool,
+    last_above: Option<u64>,
+    unkept_from: Option<u64>,
+}
+
+impl SayRules {
+    pub(super) fn sample(&mut self, t: &Truth) {
+        self.sum += t.terminal_volts;
+        self.squares += t.terminal_volts * t.terminal_volts;
+        self.n = self.n.saturating_add(1);
+        if self.n >= SLOT {
+            #[expect(clippy::cast_precision_loss, reason = "200")]
+            let n = self.n as f32;
+            self.dc = self.sum / n;
+            self.ac = libm::sqrtf((self.squares / n - self.dc * self.dc).max(0.0));
+            self.sum = 0.0;
+            self.squares = 0.0;
+            self.n = 0;
+        }
+    }
+
+    pub(super) fn block(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
+        self.watch_say(m, t, o, profile);
+        self.watch_dead(m, t, o);
+        self.watch_power(m, t, o, profile);
+    }
+
+    /// A tenth above the trip for sure: at the trip itself the channel's tolerance decides.
+    fn is_above(&self, profile: &Profile) -> bool {
+        let trip = &profile.trip;
+        self.ac > 1.1 * volts(trip.rms) || self.dc.abs() > 1.1 * volts(trip.dc)
+    }
+
+    fn watch_say(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
+        if matches!(o.state, State::Boot) {
+            self.above_from = None;
+            return;
+        }
+        let said = (o.live || o.driving) && o.tone != Tone::Silent && o.volts.abs() > 10.0;
+        if self.is_above(profile) {
+            self.last_above = Some(t.at_us);
+            let from = *self.above_from.get_or_insert(t.at_us);
+            let waited = millis(from, t.at_us);
+            let first = said && !self.warned;
+            if first || !said && waited > SAY_MS {
+                note(m, Rule::SayLive, SAY_MS - waited, t.at_us);
+            }
+            self.warned |= said;
+            return;
+        }
+        self.above_from = None;
+        self.warned = false;
+        // The warning of voltage from outside stays for a second after the last evidence.
+        let gone = self.last_above.map(|at| millis(at, t.at_us));
+        if let Some(gone) = gone.filter(|gone| *gone < 1_000.0 - SLACK_MS && t.outside_live) {
+            note(m, Rule::SayLive, if o.live { 1.0 } else { gone - 1_000.0 }, t.at_us);
+        }
+    }
+
+    fn watch_dead(&mut self, m: &mut Margins, t: &Truth, o: &Observed) {
+        if o.claims_dead {
+            let proved = o.path_proved && o.since_proof.is_some() && !o.live;
+            // A claim may stand for one block after the moment in which something arrived.
+            let above = self.above_from.is_some_and(|from| t.at_us.saturating_sub(from) > 1_000);
+            note_holds(m, Rule::NoFalseDead, proved && !above, t.at_us);
+        }
+    }
+
+    fn watch_power(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
+        if matches!(o.state, State::Boot) || !self.is_above(profile) || o.keep_power {
+            if let Some(from) = self.unkept_from.take() {
+                note(m, Rule::KeepPower, SAY_MS - millis(from, t.at_us), t.at_us);
+            }
+            return;
+        }
+        let from = *self.unkept_from.get_or_insert(t.at_us);
+        if millis(from, t.at_us) > SAY_MS {
+            note(m, Rule::KeepPower, SAY_MS - millis(from, t.at_us), t.at_us);
+        }
+    }
+}
