@@ -73,7 +73,8 @@ fn a_resonant_circuit_rings() -> Outcome {
         circuit.step()?;
         let t = f64::from(step) * 10e-6;
         let ring = libm::cos(speed * t) - damping / speed * libm::sin(speed * t);
-        close(circuit.probe(volts), 10.0 * libm::exp(-damping * t) * ring, 1e-9);
+        // The node's own leak of 1e-15 S is a billionth of the resistor.
+        close(circuit.probe(volts), 10.0 * libm::exp(-damping * t) * ring, 1e-8);
     }
     Ok(())
 }
@@ -413,11 +414,12 @@ fn an_arc_across_a_capacitor_strikes_again_and_again() -> Outcome {
     net.add("arc", arc)?;
     let volts = net.probe_voltage(top, Node::GROUND);
     let mut circuit = net.build(10e-6)?;
-    let (mut strikes, mut before, mut highest) = (0, 0.0, 0.0_f64);
+    let (mut strikes, mut before, mut highest, mut falling) = (0, 0.0, 0.0_f64, false);
     for _ in 0..10_000 {
         circuit.step()?;
         let now = circuit.probe(volts);
-        strikes += u32::from(now < before);
+        strikes += u32::from(now < before && !falling);
+        falling = now < before;
         highest = highest.max(now);
         before = now;
     }
@@ -465,12 +467,14 @@ fn a_state_slides_along_a_segment_joint() -> Outcome {
     close(circuit.probe(volts), 10.001, 1e-9);
     circuit.set_input(drive, -1e-3);
     circuit.step()?;
-    close(circuit.probe(volts), 10.0 - 1e-3 * STEP / 50e-9, 1e-3);
+    // The joint is left up to one slot late: 98 ns at 20 V/ms.
+    close(circuit.probe(volts), 10.0 - 1e-3 * STEP / 50e-9, 2e-3);
     // Exactly nothing drives it: the joint is a resting place, and neither side may chatter.
     circuit.set_state_volts(PartId(1), 10.0);
     circuit.set_input(drive, 0.0);
     run(&mut circuit, 100)?;
-    close(circuit.probe(volts), 10.0, 1e-8);
+    // But for the idle clamp: 1e-14 S * 10 V for 10 ms on 50 nF is 2e-8 V.
+    close(circuit.probe(volts), 10.0, 3e-8);
     Ok(())
 }
 
@@ -502,8 +506,8 @@ fn a_bridge_of_diodes_rectifies() -> Outcome {
     Ok(())
 }
 
-// A slow leak beside a contact of 50 milliohm: R C = 200 Gohm * 1 uF keeps its rate although the
-// fastest mode is twelve orders faster.
+// A slow leak beside a contact of 50 milliohm: 1 Gohm * 1 uF keeps its rate although the
+// fastest mode is ten orders faster. What is left is the rounding of 20 S against 1e-9 S, 4.4e-6.
 #[test]
 fn a_slow_decay_survives_a_fast_neighbour() -> Outcome {
     let mut net = Netlist::new();
@@ -517,7 +521,7 @@ fn a_slow_decay_survives_a_fast_neighbour() -> Outcome {
     run(&mut circuit, 100_000)?;
     let tau = 1e9 * 1.005e-6;
     let fall = 1000.0 * (1.0 - libm::exp(-10.0 / tau));
-    close((1000.0 - circuit.probe(volts)) / fall, 1.0, 1e-6);
+    close((1000.0 - circuit.probe(volts)) / fall, 1.0, 4.4e-6);
     Ok(())
 }
 
@@ -565,8 +569,8 @@ fn a_follower_buffers_a_filter() -> Outcome {
     net.add("load", resistor(out, Node::GROUND, 100.0))?;
     let (volts, amps) = (net.probe_voltage(out, Node::GROUND), net.probe_current(second));
     let circuit = net.build(STEP)?;
-    close(circuit.probe(volts), -2.5, 1e-12);
-    close(circuit.probe(amps), 0.025, 1e-14);
+    close(circuit.probe(volts), -2.5, 1e-11);
+    close(circuit.probe(amps), 0.025, 1e-13);
     Ok(())
 }
 
@@ -583,7 +587,8 @@ fn a_changed_value_takes_effect_and_keeps_the_charge() -> Outcome {
     run(&mut circuit, 1000)?;
     circuit.set_value(r, 1e5)?;
     run(&mut circuit, 1000)?;
-    close(circuit.probe(volts), 100.0 * libm::exp(-0.1 - 1.0), 1e-9);
+    // The idle clamp conducts 1e-14 S beside 1e-6 S and 1e-5 S.
+    close(circuit.probe(volts), 100.0 * libm::exp(-0.1 - 1.0), 8e-8);
     assert!(matches!(circuit.set_value(r, -1.0), Err(NetError::OutOfRange { .. })));
     assert!(matches!(circuit.set_value(clamp, 1.0), Err(NetError::NotAdjustable { .. })));
     Ok(())
