@@ -51,6 +51,7 @@ pub use error::{Diverged, NetError};
 pub use netlist::{InputId, Netlist, Node, PartId, Probe};
 pub use part::{Harmonic, Part, Wave};
 
+use kernel::Shape;
 use model::{MOST_INPUTS, MOST_ROWS, Model};
 use segment::{CLOSED, DISABLED, OFF, OPEN, Segments};
 use topology::{Store, Topology};
@@ -66,7 +67,7 @@ pub struct Circuit {
     segments: Segments,
     states: usize,
     first_test: usize,
-    height: usize,
+    shape: Shape,
     steps: u64,
     /// Something was changed from outside: segments must be settled before the next step.
     touched: bool,
@@ -107,7 +108,7 @@ impl Circuit {
         let mut circuit = Self {
             states: model.states,
             first_test: model.first_test,
-            height: kernel::height(model.rows),
+            shape: Shape::of(model.rows),
             steps: 0,
             touched: true,
             broken: false,

@@ -14,7 +14,7 @@ use super::part::{Part, Wave};
 use super::segment::{self, MOST_ELEMENTS, Segments};
 
 /// Rows that the solver has room for: states, probes and tests.
-pub(super) const MOST_ROWS: usize = 64;
+pub(super) const MOST_ROWS: usize = 72;
 /// Inputs that the solver has room for: the constant, the inputs, and the rises of ramped ones.
 pub(super) const MOST_INPUTS: usize = 16;
 const MOST_STATES: usize = 40;

@@ -7,7 +7,7 @@
 
 use super::Circuit;
 use super::error::Diverged;
-use super::model::{MOST_INPUTS, MOST_ROWS};
+use super::model::MOST_INPUTS;
 use super::part::Part;
 use super::segment::IDLE;
 use super::topology::FINEST;
@@ -24,17 +24,16 @@ const LARGEST: f64 = 1e15;
 /// Calls a method with the padded height of this circuit as a constant.
 macro_rules! padded {
     ($circuit:expr, $method:ident $(, $argument:expr)*) => {
-        match $circuit.height {
-            8 => $circuit.$method::<8>($($argument),*),
-            12 => $circuit.$method::<12>($($argument),*),
-            16 => $circuit.$method::<16>($($argument),*),
-            20 => $circuit.$method::<20>($($argument),*),
-            24 => $circuit.$method::<24>($($argument),*),
-            28 => $circuit.$method::<28>($($argument),*),
-            32 => $circuit.$method::<32>($($argument),*),
-            40 => $circuit.$method::<40>($($argument),*),
-            48 => $circuit.$method::<48>($($argument),*),
-            _ => $circuit.$method::<MOST_ROWS>($($argument),*),
+        match ($circuit.shape.height, $circuit.shape.panels) {
+            (8, 1) => $circuit.$method::<8, 1>($($argument),*),
+            (12, 1) => $circuit.$method::<12, 1>($($argument),*),
+            (16, 1) => $circuit.$method::<16, 1>($($argument),*),
+            (20, 1) => $circuit.$method::<20, 1>($($argument),*),
+            (24, 1) => $circuit.$method::<24, 1>($($argument),*),
+            (16, 2) => $circuit.$method::<16, 2>($($argument),*),
+            (20, 2) => $circuit.$method::<20, 2>($($argument),*),
+            (24, 2) => $circuit.$method::<24, 2>($($argument),*),
+            _ => $circuit.$method::<24, 3>($($argument),*),
         }
     };
 }
@@ -61,17 +60,18 @@ impl Circuit {
     }
 
     #[inline(always)]
-    fn step_padded<const ROWS: usize>(&mut self) -> Result<(), Lost> {
+    fn step_padded<const HEIGHT: usize, const PANELS: usize>(&mut self) -> Result<(), Lost> {
         if self.touched {
-            self.step_by_parts::<ROWS>()?;
+            self.step_by_parts::<HEIGHT, PANELS>()?;
         } else {
             let states = &self.now[..self.states];
-            let next = self.topology.step.product::<ROWS>(states, &self.inputs);
+            let next = self.topology.step.product::<HEIGHT, PANELS>(states, &self.inputs);
             // Written so that a number which is not one fails too.
+            let next = next.as_flattened();
             if next[self.first_test..].iter().all(|&test| test >= 0.0) {
-                self.now[..ROWS].copy_from_slice(&next);
+                self.now[..HEIGHT * PANELS].copy_from_slice(next);
             } else {
-                self.step_by_parts::<ROWS>()?;
+                self.step_by_parts::<HEIGHT, PANELS>()?;
             }
         }
         for ramp in &self.model.ramps {
@@ -89,20 +89,20 @@ impl Circuit {
 
     #[cold]
     #[inline(never)]
-    fn step_by_parts<const ROWS: usize>(&mut self) -> Result<(), Lost> {
+    fn step_by_parts<const HEIGHT: usize, const PANELS: usize>(&mut self) -> Result<(), Lost> {
         if self.broken {
             return Err(Lost);
         }
         let mut barred = 0;
         // An input may have jumped since the last step.
-        self.settle::<ROWS>(0, &mut barred)?;
+        self.settle::<HEIGHT, PANELS>(0, &mut barred)?;
         let mut slot = 0;
         while slot < SLOTS {
-            let (length, next, held) = self.longest::<ROWS>(slot, barred)?;
-            self.now[..ROWS].copy_from_slice(&next);
+            let (length, next, held) = self.longest::<HEIGHT, PANELS>(slot, barred)?;
+            self.now[..HEIGHT * PANELS].copy_from_slice(next.as_flattened());
             slot += length;
             if !held {
-                self.settle::<ROWS>(slot, &mut barred)?;
+                self.settle::<HEIGHT, PANELS>(slot, &mut barred)?;
             }
         }
         self.touched = false;
@@ -111,16 +111,16 @@ impl Circuit {
 
     /// Finds the longest part of the step from `slot` on that ends with every test held; the
     /// shortest part is taken whether they hold or not.
-    fn longest<const ROWS: usize>(
+    fn longest<const HEIGHT: usize, const PANELS: usize>(
         &mut self,
         slot: usize,
         barred: u64,
-    ) -> Result<(usize, [f64; ROWS], bool), Lost> {
+    ) -> Result<(usize, [[f64; HEIGHT]; PANELS], bool), Lost> {
         let inputs = self.inputs_at(slot);
         let states = &self.now[..self.states];
         if slot == 0 {
-            let next = self.topology.step.product::<ROWS>(states, &inputs);
-            if self.failed(&next, barred).next().is_none() {
+            let next = self.topology.step.product::<HEIGHT, PANELS>(states, &inputs);
+            if self.failed(next.as_flattened(), barred).next().is_none() {
                 return Ok((SLOTS, next, true));
             }
         }
@@ -130,8 +130,8 @@ impl Circuit {
             if !slot.is_multiple_of(length) {
                 continue;
             }
-            let next = kernel.product::<ROWS>(states, &inputs);
-            let held = self.failed(&next, barred).next().is_none();
+            let next = kernel.product::<HEIGHT, PANELS>(states, &inputs);
+            let held = self.failed(next.as_flattened(), barred).next().is_none();
             if held || length == 1 {
                 return Ok((length, next, held));
             }
@@ -163,7 +163,7 @@ impl Circuit {
     /// Looks for segments that agree with the states and inputs at a slot within the step.
     ///
     /// An arc that strikes and goes out in one settling is barred from striking again in this step.
-    pub(super) fn settle<const ROWS: usize>(
+    pub(super) fn settle<const HEIGHT: usize, const PANELS: usize>(
         &mut self,
         slot: usize,
         barred: &mut u64,
@@ -174,10 +174,10 @@ impl Circuit {
             let topology = self.store.topology(&self.model, self.segments);
             self.topology = topology.map_err(|_| Lost)?;
             let states = &self.now[..self.states];
-            let seen = self.topology.observe.product::<ROWS>(states, &inputs);
+            let seen = self.topology.observe.product::<HEIGHT, PANELS>(states, &inputs);
             let mut segments = self.segments;
             let most = if tries < BOLD_TRIES { usize::MAX } else { 1 };
-            for (element, next) in self.failed(&seen, *barred).take(most) {
+            for (element, next) in self.failed(seen.as_flattened(), *barred).take(most) {
                 segments.set(element, next);
                 if matches!(self.model.part(self.model.elements[element]), Part::Arc { .. }) {
                     let arc = 1_u64 << element;
@@ -185,7 +185,7 @@ impl Circuit {
                 }
             }
             if segments == self.segments {
-                self.now[..ROWS].copy_from_slice(&seen);
+                self.now[..HEIGHT * PANELS].copy_from_slice(seen.as_flattened());
                 return Ok(());
             }
             self.segments = segments;

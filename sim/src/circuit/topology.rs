@@ -8,7 +8,7 @@ use super::dense::Matrix;
 use super::equations::Equations;
 use super::error::NetError;
 use super::expm::{Growth, growths};
-use super::kernel::{Kernel, height};
+use super::kernel::{Kernel, Shape};
 use super::model::Model;
 use super::segment::Segments;
 
@@ -39,7 +39,7 @@ impl Topology {
         let observe = still.rows(model, &equations.outputs);
         let whole = Self::kernels(model, &equations, 0)?;
         let step = whole.into_iter().next().ok_or(NetError::NoOperatingPoint)?;
-        let observe = Kernel::new(&observe, height(model.rows));
+        let observe = Kernel::new(&observe, Shape::of(model.rows));
         let tests = equations.tests.clone();
         Ok(Self { step, observe, tests, equations })
     }
@@ -52,7 +52,7 @@ impl Topology {
         let growths = growths(model, &equations.derivative, levels)
             .ok_or(NetError::NoOperatingPoint)?;
         let kernel = |growth: &Growth| {
-            Kernel::new(&growth.rows(model, &equations.outputs), height(model.rows))
+            Kernel::new(&growth.rows(model, &equations.outputs), Shape::of(model.rows))
         };
         Ok(growths.iter().map(kernel).collect())
     }
