@@ -36,14 +36,14 @@ impl Equations {
         let solved = Solved::new(model, segments)?;
         let derivative = solved.derivative()?;
         let mut outputs = Matrix::zeros(model.rows - model.states, model.columns());
-        for (row, seen) in model.net.probes.iter().enumerate() {
+        for (row, seen) in model.watched.iter().enumerate() {
             let sum = match *seen {
                 Seen::Volts(a, b) => solved.volts(a, b),
                 Seen::Amps(part) => solved.amps(part.0, &derivative),
             };
             outputs.row_mut(row).copy_from_slice(&sum);
         }
-        let tests = solved.tests(&mut outputs, model.net.probes.len());
+        let tests = solved.tests(&mut outputs, model.watched.len());
         Ok(Self { derivative, outputs, tests })
     }
 }

@@ -62,8 +62,26 @@ fn reach(net: &Netlist, joins: impl Fn(&Part) -> bool) -> Vec<bool> {
     }
 }
 
-/// Orders the capacitors: how many states they need, and the path of each.
-pub(super) fn capacitors(net: &Netlist) -> Result<(usize, Vec<Capacitor>), NetError> {
+/// The capacitors of a netlist in order.
+pub(super) struct Capacitors {
+    /// How many states they need.
+    pub(super) states: usize,
+    pub(super) all: Vec<Capacitor>,
+    forest: Vec<Branch>,
+}
+
+impl Capacitors {
+    /// Finds the one state that the voltage between two nodes is, if it is one.
+    pub(super) fn alone(&self, ends: (Node, Node)) -> Option<usize> {
+        match path(&self.forest, ends)?[..] {
+            [(branch, 1.0)] => branch.state,
+            _ => None,
+        }
+    }
+}
+
+/// Orders the capacitors.
+pub(super) fn capacitors(net: &Netlist) -> Result<Capacitors, NetError> {
     let mut forest = source_forest(net)?;
     let mut found = Vec::new();
     let mut states = 0;
@@ -84,7 +102,7 @@ pub(super) fn capacitors(net: &Netlist) -> Result<(usize, Vec<Capacitor>), NetEr
         };
         found.push(Capacitor { part, own, path });
     }
-    Ok((states, found))
+    Ok(Capacitors { states, all: found, forest })
 }
 
 fn source_forest(net: &Netlist) -> Result<Vec<Branch>, NetError> {

@@ -119,7 +119,7 @@ impl Circuit {
             inputs,
             now,
         };
-        circuit.settle_padded().map_err(|step::Lost| NetError::NoOperatingPoint)?;
+        circuit.settle(0, &mut 0).map_err(|step::Lost| NetError::NoOperatingPoint)?;
         Ok(circuit)
     }
 
@@ -242,7 +242,7 @@ impl Circuit {
     #[inline]
     #[must_use]
     pub fn probe(&self, probe: Probe) -> f64 {
-        self.now.get(self.states + probe.0).copied().unwrap_or(0.0)
+        self.model.probe_rows.get(probe.0).and_then(|&row| self.now.get(row)).copied().unwrap_or(0.0)
     }
 
     /// Gives the time since the start.

@@ -2,14 +2,14 @@
 //!
 //! States come first: free capacitors, inductors, then two for each sine and harmonic. Columns are
 //! the states, a constant one, the inputs, and for each ramped input its rise over one step. Rows
-//! are the states, the probes, and the segment tests.
+//! are the states, the probes that are not a state, and the segment tests.
 
 use alloc::string::String;
 use alloc::vec::Vec;
 
 use super::error::NetError;
-use super::graph::{self, Capacitor};
-use super::netlist::Netlist;
+use super::graph::{self, Capacitor, Capacitors};
+use super::netlist::{Netlist, Seen};
 use super::part::{Part, Wave};
 use super::segment::{self, MOST_ELEMENTS, Segments};
 
@@ -35,6 +35,10 @@ pub(super) struct Model {
     pub(super) elements: Vec<usize>,
     /// The input that is ramped, with its own place among the inputs and that of its rise.
     pub(super) ramps: Vec<Ramp>,
+    /// The row of each probe: a state where the probe is one, else a row of its own.
+    pub(super) probe_rows: Vec<usize>,
+    /// What the rows between states and tests show.
+    pub(super) watched: Vec<Seen>,
     /// Rows before the tests.
     pub(super) first_test: usize,
     /// Rows in all.
@@ -73,7 +77,8 @@ impl Model {
         }
         check_inputs_and_probes(&net)?;
         graph::check_held(&net)?;
-        let (free, capacitors) = graph::capacitors(&net)?;
+        let found = graph::capacitors(&net)?;
+        let free = found.states;
         let inductors = inductors(&net, free);
         let sines = sines(&net, free + inductors.len());
         let states = free + inductors.len() + 2 * sines.len();
@@ -82,18 +87,21 @@ impl Model {
             indexed.filter(|(_, named)| segment::is_element(&named.part)).map(|(i, _)| i).collect();
         let ramps = ramps(&net);
         let tests: usize = net.parts.iter().map(|named| segment::most_tests(&named.part)).sum();
-        let first_test = states + net.probes.len();
+        let (probe_rows, watched) = probe_rows(&net, &found, states);
+        let first_test = states + watched.len();
         let rows = first_test + tests;
         let model = Self {
             net,
             step_seconds,
             states,
             free,
-            capacitors,
+            capacitors: found.all,
             inductors,
             sines,
             elements,
             ramps,
+            probe_rows,
+            watched,
             first_test,
             rows,
         };
@@ -208,7 +216,6 @@ impl Sine {
 }
 
 fn check_inputs_and_probes(net: &Netlist) -> Result<(), NetError> {
-    use super::netlist::Seen;
     for input in net.inputs.iter().filter(|input| !input.initial.is_finite()) {
         return Err(NetError::OutOfRange {
             part: input.name.clone(),
@@ -223,6 +230,23 @@ fn check_inputs_and_probes(net: &Netlist) -> Result<(), NetError> {
         Seen::Amps(part) => part.0 < net.parts.len(),
     };
     if net.probes.iter().all(known) { Ok(()) } else { Err(NetError::ForeignProbe) }
+}
+
+/// Gives the row of each probe, and what the rows after the states must show.
+fn probe_rows(net: &Netlist, found: &Capacitors, states: usize) -> (Vec<usize>, Vec<Seen>) {
+    let mut watched = Vec::new();
+    let mut rows = Vec::new();
+    for &seen in &net.probes {
+        let alone = match seen {
+            Seen::Volts(a, b) => found.alone((a, b)),
+            Seen::Amps(_) => None,
+        };
+        rows.push(alone.unwrap_or_else(|| {
+            watched.push(seen);
+            states + watched.len() - 1
+        }));
+    }
+    (rows, watched)
 }
 
 fn inductors(net: &Netlist, first: usize) -> Vec<Inductor> {

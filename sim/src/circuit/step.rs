@@ -7,7 +7,7 @@
 
 use super::Circuit;
 use super::error::Diverged;
-use super::model::MOST_INPUTS;
+use super::model::{MOST_INPUTS, MOST_ROWS};
 use super::part::Part;
 use super::segment::IDLE;
 use super::topology::FINEST;
@@ -21,23 +21,6 @@ const MOST_TRIES: usize = 400;
 const FINITE_EVERY: u64 = 16;
 const LARGEST: f64 = 1e15;
 
-/// Calls a method with the padded height of this circuit as a constant.
-macro_rules! padded {
-    ($circuit:expr, $method:ident $(, $argument:expr)*) => {
-        match ($circuit.shape.height, $circuit.shape.panels) {
-            (8, 1) => $circuit.$method::<8, 1>($($argument),*),
-            (12, 1) => $circuit.$method::<12, 1>($($argument),*),
-            (16, 1) => $circuit.$method::<16, 1>($($argument),*),
-            (20, 1) => $circuit.$method::<20, 1>($($argument),*),
-            (24, 1) => $circuit.$method::<24, 1>($($argument),*),
-            (16, 2) => $circuit.$method::<16, 2>($($argument),*),
-            (20, 2) => $circuit.$method::<20, 2>($($argument),*),
-            (24, 2) => $circuit.$method::<24, 2>($($argument),*),
-            _ => $circuit.$method::<24, 3>($($argument),*),
-        }
-    };
-}
-
 /// A search that found nothing; the caller knows the time.
 pub(super) struct Lost;
 
@@ -50,28 +33,45 @@ impl Circuit {
     /// or when a setter was given a value that is not usable. The circuit is then of no more use.
     #[inline]
     pub fn step(&mut self) -> Result<(), Diverged> {
-        let done = padded!(self, step_padded);
+        let done = match (self.shape.pairs, self.shape.panels) {
+            (4, 1) => self.step_padded::<4, 1>(),
+            (5, 1) => self.step_padded::<5, 1>(),
+            (6, 1) => self.step_padded::<6, 1>(),
+            (7, 1) => self.step_padded::<7, 1>(),
+            (8, 1) => self.step_padded::<8, 1>(),
+            (9, 1) => self.step_padded::<9, 1>(),
+            (10, 1) => self.step_padded::<10, 1>(),
+            (11, 1) => self.step_padded::<11, 1>(),
+            (12, 1) => self.step_padded::<12, 1>(),
+            (13, 1) => self.step_padded::<13, 1>(),
+            (14, 1) => self.step_padded::<14, 1>(),
+            (8, 2) => self.step_padded::<8, 2>(),
+            (9, 2) => self.step_padded::<9, 2>(),
+            (10, 2) => self.step_padded::<10, 2>(),
+            (11, 2) => self.step_padded::<11, 2>(),
+            (12, 2) => self.step_padded::<12, 2>(),
+            (13, 2) => self.step_padded::<13, 2>(),
+            (14, 2) => self.step_padded::<14, 2>(),
+            (10, 3) => self.step_padded::<10, 3>(),
+            (11, 3) => self.step_padded::<11, 3>(),
+            _ => self.step_padded::<12, 3>(),
+        };
         done.map_err(|Lost| Diverged { seconds: self.seconds() })
     }
 
-    /// Settles the segments at the start, before the first step.
-    pub(super) fn settle_padded(&mut self) -> Result<(), Lost> {
-        padded!(self, settle, 0, &mut 0)
-    }
-
     #[inline(always)]
-    fn step_padded<const HEIGHT: usize, const PANELS: usize>(&mut self) -> Result<(), Lost> {
+    fn step_padded<const PAIRS: usize, const PANELS: usize>(&mut self) -> Result<(), Lost> {
         if self.touched {
-            self.step_by_parts::<HEIGHT, PANELS>()?;
+            self.step_by_parts()?;
         } else {
             let states = &self.now[..self.states];
-            let next = self.topology.step.product::<HEIGHT, PANELS>(states, &self.inputs);
+            let next = self.topology.step.product::<PAIRS, PANELS>(states, &self.inputs);
             // Written so that a number which is not one fails too.
-            let next = next.as_flattened();
+            let next = next.as_flattened().as_flattened();
             if next[self.first_test..].iter().all(|&test| test >= 0.0) {
-                self.now[..HEIGHT * PANELS].copy_from_slice(next);
+                self.now[..2 * PAIRS * PANELS].copy_from_slice(next);
             } else {
-                self.step_by_parts::<HEIGHT, PANELS>()?;
+                self.step_by_parts()?;
             }
         }
         for ramp in &self.model.ramps {
@@ -89,20 +89,20 @@ impl Circuit {
 
     #[cold]
     #[inline(never)]
-    fn step_by_parts<const HEIGHT: usize, const PANELS: usize>(&mut self) -> Result<(), Lost> {
+    fn step_by_parts(&mut self) -> Result<(), Lost> {
         if self.broken {
             return Err(Lost);
         }
         let mut barred = 0;
         // An input may have jumped since the last step.
-        self.settle::<HEIGHT, PANELS>(0, &mut barred)?;
+        self.settle(0, &mut barred)?;
         let mut slot = 0;
         while slot < SLOTS {
-            let (length, next, held) = self.longest::<HEIGHT, PANELS>(slot, barred)?;
-            self.now[..HEIGHT * PANELS].copy_from_slice(next.as_flattened());
+            let (length, next, held) = self.longest(slot, barred)?;
+            self.now = next;
             slot += length;
             if !held {
-                self.settle::<HEIGHT, PANELS>(slot, &mut barred)?;
+                self.settle(slot, &mut barred)?;
             }
         }
         self.touched = false;
@@ -111,16 +111,16 @@ impl Circuit {
 
     /// Finds the longest part of the step from `slot` on that ends with every test held; the
     /// shortest part is taken whether they hold or not.
-    fn longest<const HEIGHT: usize, const PANELS: usize>(
+    fn longest(
         &mut self,
         slot: usize,
         barred: u64,
-    ) -> Result<(usize, [[f64; HEIGHT]; PANELS], bool), Lost> {
+    ) -> Result<(usize, [f64; MOST_ROWS], bool), Lost> {
         let inputs = self.inputs_at(slot);
         let states = &self.now[..self.states];
         if slot == 0 {
-            let next = self.topology.step.product::<HEIGHT, PANELS>(states, &inputs);
-            if self.failed(next.as_flattened(), barred).next().is_none() {
+            let next = self.topology.step.product_of_any_shape(states, &inputs);
+            if self.failed(&next, barred).next().is_none() {
                 return Ok((SLOTS, next, true));
             }
         }
@@ -130,8 +130,8 @@ impl Circuit {
             if !slot.is_multiple_of(length) {
                 continue;
             }
-            let next = kernel.product::<HEIGHT, PANELS>(states, &inputs);
-            let held = self.failed(next.as_flattened(), barred).next().is_none();
+            let next = kernel.product_of_any_shape(states, &inputs);
+            let held = self.failed(&next, barred).next().is_none();
             if held || length == 1 {
                 return Ok((length, next, held));
             }
@@ -163,7 +163,7 @@ impl Circuit {
     /// Looks for segments that agree with the states and inputs at a slot within the step.
     ///
     /// An arc that strikes and goes out in one settling is barred from striking again in this step.
-    pub(super) fn settle<const HEIGHT: usize, const PANELS: usize>(
+    pub(super) fn settle(
         &mut self,
         slot: usize,
         barred: &mut u64,
@@ -174,10 +174,10 @@ impl Circuit {
             let topology = self.store.topology(&self.model, self.segments);
             self.topology = topology.map_err(|_| Lost)?;
             let states = &self.now[..self.states];
-            let seen = self.topology.observe.product::<HEIGHT, PANELS>(states, &inputs);
+            let seen = self.topology.observe.product_of_any_shape(states, &inputs);
             let mut segments = self.segments;
             let most = if tries < BOLD_TRIES { usize::MAX } else { 1 };
-            for (element, next) in self.failed(seen.as_flattened(), *barred).take(most) {
+            for (element, next) in self.failed(&seen, *barred).take(most) {
                 segments.set(element, next);
                 if matches!(self.model.part(self.model.elements[element]), Part::Arc { .. }) {
                     let arc = 1_u64 << element;
@@ -185,7 +185,7 @@ impl Circuit {
                 }
             }
             if segments == self.segments {
-                self.now[..HEIGHT * PANELS].copy_from_slice(seen.as_flattened());
+                self.now = seen;
                 return Ok(());
             }
             self.segments = segments;
