@@ -18,7 +18,7 @@ const SLOTS: usize = 1 << FINEST;
 const BOLD_TRIES: usize = 8;
 const MOST_TRIES: usize = 400;
 /// Steps between two looks at whether every number is still finite.
-const FINITE_EVERY: u64 = 16;
+const FINITE_EVERY: u64 = 64;
 const LARGEST: f64 = 1e15;
 
 /// A search that found nothing; the caller knows the time.
