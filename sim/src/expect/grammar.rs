@@ -71,6 +71,8 @@ impl Literal {
 pub(super) enum Test {
     Bare,
     Compare(Comparator, Literal),
+    /// A comparator with a word behind it: never right, but `resolve` can say what is.
+    CompareWord,
     In(Literal, Literal),
     Is(Token),
 }
@@ -185,7 +187,11 @@ fn one(input: &mut Input<'_>) -> Parsed<Syntax> {
 fn atom(input: &mut Input<'_>) -> Parsed<Syntax> {
     let Some(signal) = opt(signal).parse_next(input)? else { return refuse(input, STARTS) };
     if let Some(sign) = opt(comparator).parse_next(input)? {
-        return Ok(Syntax::Atom(signal, Test::Compare(sign, number(input)?)));
+        let test = match opt(word).parse_next(input)? {
+            Some(_) => Test::CompareWord,
+            None => Test::Compare(sign, number(input)?),
+        };
+        return Ok(Syntax::Atom(signal, test));
     }
     if peek(opt(alt(("=", "~", "<>")))).parse_next(input)?.is_some() {
         return refuse(input, TESTS);

@@ -84,7 +84,8 @@ impl Checker {
                 let place = self.place(word, words, spec)?;
                 Some(Tree::Word { signal, place })
             }
-            (_, Dimension::Bool | Dimension::Word(_)) | (Test::Bare | Test::Is(_), _) => {
+            (_, Dimension::Bool | Dimension::Word(_))
+            | (Test::Bare | Test::Is(_) | Test::CompareWord, _) => {
                 self.wrong_test(name, spec);
                 None
             }
@@ -134,7 +135,7 @@ impl Checker {
                 words.iter().map(|word| format!("{} is {word}", spec.name)).collect()
             }
             dimension => {
-                let unit = units_of(dimension).last().copied().unwrap_or_default();
+                let unit = if dimension == Dimension::Ratio { "%" } else { dimension.unit() };
                 vec![format!("{} > 1 {unit}", spec.name), format!("{} in 1..2 {unit}", spec.name)]
             }
         };

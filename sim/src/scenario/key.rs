@@ -142,7 +142,7 @@ pub(super) fn range_text(least: f64, greatest: f64) -> String {
 /// Writes a number so that it is short and reads back to the same bits.
 #[must_use]
 pub(super) fn number_text(value: f64) -> String {
-    let text = format!("{value:?}");
+    let text = if libm::fabs(value) >= 1.0e7 { format!("{value:e}") } else { format!("{value:?}") };
     match text.strip_suffix(".0") {
         Some(whole) => whole.into(),
         None => text,

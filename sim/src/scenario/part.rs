@@ -287,6 +287,24 @@ impl Kind {
     }
 }
 
+impl Part {
+    /// Finds values that are each in range but not together: what is wrong, and what is accepted.
+    pub(super) fn contradiction(&self) -> Option<(&'static str, &'static str)> {
+        match self {
+            Self::Pulse { width_s, period_s, .. } if width_s >= period_s => {
+                Some(("a pulse lasts longer than its period", "width_s below period_s"))
+            }
+            Self::Arc { strike_volts, arc_volts, .. } if arc_volts >= strike_volts => {
+                Some(("an arc burns no higher than it strikes", "arc_volts below strike_volts"))
+            }
+            Self::Switch { on_ohms, off_ohms, .. } if on_ohms >= off_ohms => {
+                Some(("a closed switch is no worse than an open one", "on_ohms below off_ohms"))
+            }
+            _ => None,
+        }
+    }
+}
+
 impl NamedPart {
     /// Gives the table entry of one of its keys.
     #[must_use]

@@ -21,7 +21,7 @@ const NAME_LENGTH_MAX: usize = 48;
 /// Gathers mistakes about one text.
 #[derive(Debug)]
 pub(super) struct Notes<'t> {
-    text: &'t str,
+    pub(super) text: &'t str,
     pub(super) mistakes: Vec<Mistake>,
 }
 
@@ -35,14 +35,14 @@ impl<'t> Notes<'t> {
         self.text.get(span.clone()).unwrap_or_default()
     }
 
-    /// Notes a mistake; what is found is the text at the place.
+    /// Notes a mistake; what is found is the text at the place, without quotes.
     pub(super) fn note(
         &mut self,
         span: Range<usize>,
         message: impl Into<String>,
         accepted: Vec<String>,
     ) {
-        let found = self.at(&span).to_string();
+        let found = unquoted(self.at(&span)).to_string();
         self.mistakes.push(Mistake { span, found, accepted, message: message.into() });
     }
 
@@ -50,6 +50,12 @@ impl<'t> Notes<'t> {
     pub(super) fn missing(&mut self, span: Range<usize>, message: String, accepted: Vec<String>) {
         self.mistakes.push(Mistake { span, found: String::new(), accepted, message });
     }
+}
+
+/// Takes the quotes off a text, so that what is found compares with the names that are accepted.
+fn unquoted(raw: &str) -> &str {
+    let inside = |quote: char| raw.strip_prefix(quote)?.strip_suffix(quote);
+    inside('"').or_else(|| inside('\'')).unwrap_or(raw)
 }
 
 /// A value with its place.

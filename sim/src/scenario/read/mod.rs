@@ -70,10 +70,7 @@ fn read(text: &str, known: &Known, notes: &mut Notes<'_>) -> Option<Scenario> {
     }
     let (root, errors) = DeTable::parse_recoverable(text);
     if !errors.is_empty() {
-        for error in errors {
-            let span = error.span().unwrap_or(text.len()..text.len());
-            notes.note(span, error.message(), Vec::new());
-        }
+        note_syntax(&errors, notes);
         return None;
     }
     let mut table = Table::new(root.get_ref(), 0..0);
@@ -81,6 +78,28 @@ fn read(text: &str, known: &Known, notes: &mut Notes<'_>) -> Option<Scenario> {
     let scenario = read_root(&mut table, known, notes);
     table.finish(notes);
     scenario
+}
+
+/// Notes where the text is no TOML. A table that stands twice repeats all its keys: only its name is
+/// told.
+fn note_syntax(errors: &[toml::de::Error], notes: &mut Notes<'_>) {
+    let text = notes.text;
+    let mut twice: Option<usize> = None;
+    for error in errors {
+        let span = error.span().unwrap_or(text.len()..text.len());
+        if error.message() != "duplicate key" {
+            notes.note(span, error.message(), Vec::new());
+            continue;
+        }
+        let same_table = twice
+            .and_then(|start| text.get(start..span.start))
+            .is_some_and(|between| !between.contains("\n["));
+        twice = Some(span.end);
+        if !same_table {
+            let accepted = alloc::vec!["a name of its own".into()];
+            notes.note(span, "this stands here twice", accepted);
+        }
+    }
 }
 
 /// Reads the version first: a text of another version would only give misleading mistakes.

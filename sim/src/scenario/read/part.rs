@@ -51,6 +51,9 @@ fn read_part(
     let across = read_across(&mut table, terminals, notes);
     let part = Part::read(kind.key, &mut table, notes);
     table.finish(notes);
+    if let Some((message, accepted)) = part.as_ref().and_then(Part::contradiction) {
+        notes.note(kind.key_span.clone(), message, alloc::vec![accepted.into()]);
+    }
     let part = NamedPart { name: entry.key.to_string(), across: across?, part: part? };
     named.then_some(part)
 }

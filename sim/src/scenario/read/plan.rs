@@ -10,7 +10,7 @@ use super::super::Scenario;
 use super::super::key::{Key, number_text, range_text};
 use super::super::reader::{Entry, Notes, Table, read_list, read_number, read_word};
 use super::super::storm::{EVENTS_MAX, RATE, Storm, StormKey};
-use super::super::sweep::{CASES_MAX, Sweep, Swept, Values};
+use super::super::sweep::{CASES_MAX, Sweep, Swept, Target, Values};
 
 /// Any finite number: the range of a step.
 const STEP: Key = Key::number("step", -1.0e15, 1.0e15);
@@ -100,6 +100,13 @@ fn read_swept(entry: &Entry<'_, '_>, scenario: &Scenario, notes: &mut Notes<'_>)
         return None;
     };
     let values = read_values(entry, &target.key(), notes)?;
+    let fractions = (0..values.count())
+        .any(|place| values.get(place).is_some_and(|value| libm::trunc(value) != value));
+    if *target == Target::Seed && fractions {
+        let accepted = alloc::vec!["whole numbers".into()];
+        notes.note(entry.value.span(), "a seed is a whole number", accepted);
+        return None;
+    }
     Some(Swept { name: entry.key.to_string(), values })
 }
 
