@@ -3,8 +3,8 @@
 use alloc::string::String;
 
 use super::signal::Signals;
-use super::tree::Now;
-use super::window::{SAME_TIME, Window};
+use super::tree::{MARGIN_MAX, Now};
+use super::window::{SAME_TIME, Verdict, Window};
 use super::{Expect, Expression, Rule, Span, Stays};
 
 /// A labelled moment of the scenario that has just come.
@@ -27,7 +27,8 @@ pub struct Outcome {
     /// agree on one, `scale` where they do not.
     pub unit: &'static str,
     /// The margin without unit, for comparing and searching: scales, or for time the part of the
-    /// window that is to spare. A missed window gives the margin of its expression.
+    /// window that is to spare. A missed window gives the worse of its lateness, as a multiple of
+    /// the window, and the margin of its expression.
     pub score: Option<f64>,
     /// How often it was put to the test: samples looked at, or windows opened.
     pub exercised: u32,
@@ -282,14 +283,16 @@ impl Timed {
 
     fn finish(&mut self, last: f64, end: f64) -> Outcome {
         let verdict = self.window.finish(last, end);
-        let score = |spare: f64, value: f64, held: bool| {
-            if held { if self.length > 0.0 { spare / self.length } else { 0.0 } } else { value }
+        let part = |spare: f64| if self.length > 0.0 { spare / self.length } else { spare };
+        let score = |verdict: Verdict| {
+            let time = part(verdict.spare).max(-MARGIN_MAX);
+            if verdict.held { time } else { time.min(verdict.value) }
         };
         Outcome {
             held: verdict.map(|verdict| verdict.held),
             margin: verdict.map(|verdict| verdict.spare),
             unit: "s",
-            score: verdict.map(|v| score(v.spare, v.value, v.held)),
+            score: verdict.map(score),
             exercised: self.window.opened(),
             at_seconds: verdict.map(|verdict| verdict.at),
         }

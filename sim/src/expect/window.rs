@@ -47,6 +47,7 @@ pub(super) struct Window {
 /// The obligation under way.
 #[derive(Clone, Copy, Debug)]
 struct Open {
+    opening: f64,
     deadline: f64,
     /// The first true sample of the present unbroken row.
     since: Option<f64>,
@@ -80,7 +81,7 @@ impl Window {
             self.stop(at);
         }
         let deadline = at + self.length;
-        self.open = Some(Open { deadline, since: None, value: 0.0, valued: false });
+        self.open = Some(Open { opening: at, deadline, since: None, value: 0.0, valued: false });
     }
 
     /// Takes one sample.
@@ -105,9 +106,9 @@ impl Window {
         }
     }
 
-    /// Ends what must stay, at a label or at the next opening.
+    /// Ends what must stay, at a label or at the next opening, where that comes after the opening.
     pub(super) fn stop(&mut self, at: f64) {
-        if let Some(open) = &mut self.open {
+        if let Some(open) = self.open.as_mut().filter(|open| at > open.opening) {
             open.deadline = open.deadline.min(at);
             self.close(at);
         }

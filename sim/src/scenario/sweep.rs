@@ -67,8 +67,11 @@ impl Values {
     pub fn get(&self, place: usize) -> Option<f64> {
         match self {
             Self::List(list) => list.get(place).copied(),
-            Self::Range { from, step, .. } => {
-                (place < self.count()).then(|| from + step * place as f64)
+            Self::Range { from, to, step } => {
+                let value = from + step * place as f64;
+                // Rounding must not carry the last value beyond the end, and so beyond its range.
+                let held = if *step > 0.0 { value.min(*to) } else { value.max(*to) };
+                (place < self.count()).then_some(held)
             }
         }
     }

@@ -119,7 +119,7 @@ impl Context<'_, '_, '_> {
         let from = self.moment_of(after.as_deref());
         let s = self.length(&mut table, from);
         let that = self.needed(&mut table, "that");
-        let stays = self.stays(&mut table);
+        let stays = self.stays(&mut table, from);
         table.finish(self.notes);
         let (s, that, stays) = (s?, that?, stays?);
         match rule.key {
@@ -128,7 +128,7 @@ impl Context<'_, '_, '_> {
         }
     }
 
-    fn stays(&mut self, table: &mut Table<'_, '_>) -> Option<Stays> {
+    fn stays(&mut self, table: &mut Table<'_, '_>, from: f64) -> Option<Stays> {
         let stays = table.flag("stays", false, self.notes)?;
         let Some(entry) = table.take("until") else {
             return Some(if stays { Stays::ToEnd } else { Stays::No });
@@ -139,7 +139,14 @@ impl Context<'_, '_, '_> {
             self.notes.note(entry.key_span, message, accepted);
             return None;
         }
-        self.label(entry.value).map(Stays::UntilLabel)
+        let label = self.label(entry.value)?;
+        if self.moment_of(Some(&label)) <= from {
+            let message = "this label comes no later than the window opens";
+            let accepted = alloc::vec!["a later label".into()];
+            self.notes.note(entry.value.span(), message, accepted);
+            return None;
+        }
+        Some(Stays::UntilLabel(label))
     }
 
     /// Reads the length of a window that opens at `from`; it must end inside the run.
