@@ -1,0 +1,159 @@
+//! Reads what multiplies a scenario: `[sweep]` and `[storm]`.
+
+use alloc::format;
+use alloc::string::ToString;
+use alloc::vec::Vec;
+
+use toml::de::DeValue;
+
+use super::super::Scenario;
+use super::super::key::{Key, number_text, range_text};
+use super::super::reader::{Entry, Notes, Table, read_list, read_number, read_word};
+use super::super::storm::{EVENTS_MAX, RATE, Storm, StormKey};
+use super::super::sweep::{CASES_MAX, Sweep, Swept, Target, Values};
+
+/// Any finite number: the range of a step.
+const STEP: Key = Key::number("step", -1.0e15, 1.0e15);
+
+/// Reads `[storm]`.
+pub(super) fn read_storm(root: &mut Table<'_, '_>, scenario: &mut Scenario, notes: &mut Notes<'_>) {
+    let Some(entry) = root.take("storm") else { return };
+    let Some(mut table) = Table::of(entry.value, entry.key_span.clone(), notes) else { return };
+    let rate = table.number(&RATE, notes);
+    let from = Key::number("from_s", 0.0, scenario.seconds).or(0.0);
+    let from_s = table.number(&from, notes);
+    let to = Key::number("to_s", from_s.unwrap_or(0.0), scenario.seconds).or(scenario.seconds);
+    let to_s = table.number(&to, notes);
+    let keys = read_keys(&mut table, notes);
+    table.finish(notes);
+    let (Some(events_per_second), Some(from_s), Some(to_s), Some(keys)) =
+        (rate, from_s, to_s, keys)
+    else {
+        return;
+    };
+    let count = events_per_second * (to_s - from_s);
+    if count > EVENTS_MAX {
+        let message = format!("this storm would bring {} events", number_text(count));
+        let accepted = alloc::vec![format!("at most {}", number_text(EVENTS_MAX))];
+        notes.note(entry.key_span, message, accepted);
+        return;
+    }
+    scenario.storm = Some(Storm { events_per_second, from_s, to_s, keys });
+}
+
+fn read_keys(table: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Option<Vec<StormKey>> {
+    let Some(entry) = table.take("keys") else { return Some(StormKey::ALL.to_vec()) };
+    let list = read_list(entry.value, "[\"test\", \"select\"]", notes)?;
+    let keys: Vec<Option<StormKey>> = list
+        .iter()
+        .map(|value| {
+            let place = read_word(value, &StormKey::WORDS, notes)?;
+            StormKey::ALL.get(place).copied()
+        })
+        .collect();
+    let keys = keys.into_iter().collect::<Option<Vec<StormKey>>>()?;
+    if keys.is_empty() {
+        let accepted = StormKey::WORDS.iter().map(ToString::to_string).collect();
+        notes.note(entry.value.span(), "a storm needs something to work", accepted);
+        return None;
+    }
+    Some(keys)
+}
+
+/// Reads `[sweep]`; its names refer to everything else.
+pub(super) fn read_sweep(root: &mut Table<'_, '_>, scenario: &mut Scenario, notes: &mut Notes<'_>) {
+    let Some(entry) = root.take("sweep") else { return };
+    let Some(mut table) = Table::of(entry.value, entry.key_span.clone(), notes) else { return };
+    let entries = table.take_all();
+    let names: Vec<Option<Swept>> =
+        entries.iter().map(|name| read_swept(name, scenario, notes)).collect();
+    let Some(names) = names.into_iter().collect::<Option<Vec<Swept>>>() else { return };
+    if names.is_empty() {
+        notes.note(entry.key_span, "a sweep needs a name", accepted_names(scenario));
+        return;
+    }
+    let product =
+        names.iter().try_fold(1_usize, |all, swept| all.checked_mul(swept.values.count()));
+    if product.is_none_or(|count| count > CASES_MAX) {
+        let count = product.map_or_else(|| "too many".to_string(), |count| count.to_string());
+        let message = format!("this sweep has {count} cases");
+        notes.note(entry.key_span, message, alloc::vec![format!("at most {CASES_MAX}")]);
+        return;
+    }
+    scenario.sweep = Some(Sweep { names });
+}
+
+fn accepted_names(scenario: &Scenario) -> Vec<alloc::string::String> {
+    scenario.all_targets().into_iter().map(|(name, _)| name).collect()
+}
+
+fn read_swept(entry: &Entry<'_, '_>, scenario: &Scenario, notes: &mut Notes<'_>) -> Option<Swept> {
+    let targets = scenario.targets(entry.key);
+    let [target] = targets.as_slice() else {
+        let message = if targets.is_empty() {
+            "nothing here has this name"
+        } else {
+            "this name stands for more than one thing; rename a part or a label"
+        };
+        let accepted = if targets.is_empty() { accepted_names(scenario) } else { Vec::new() };
+        notes.note(entry.key_span.clone(), message, accepted);
+        return None;
+    };
+    let values = read_values(entry, &target.key(), notes)?;
+    let fractions = (0..values.count())
+        .any(|place| values.get(place).is_some_and(|value| libm::trunc(value) != value));
+    if *target == Target::Seed && fractions {
+        let accepted = alloc::vec!["whole numbers".into()];
+        notes.note(entry.value.span(), "a seed is a whole number", accepted);
+        return None;
+    }
+    Some(Swept { name: entry.key.to_string(), values })
+}
+
+fn read_values(entry: &Entry<'_, '_>, key: &Key, notes: &mut Notes<'_>) -> Option<Values> {
+    match entry.value.get_ref() {
+        DeValue::Array(list) => {
+            let read: Vec<Option<f64>> =
+                list.iter().map(|value| read_number(value, key, notes)).collect();
+            let list = read.into_iter().collect::<Option<Vec<f64>>>()?;
+            if list.is_empty() {
+                let accepted = alloc::vec!["[1, 2]".into()];
+                notes.note(entry.value.span(), "a sweep needs a value", accepted);
+                return None;
+            }
+            Some(Values::List(list))
+        }
+        DeValue::Table(_) => read_range(entry, key, notes),
+        _ => {
+            let accepted = alloc::vec!["[1, 2]".into(), "{ from = 0, to = 345, step = 15 }".into()];
+            notes.note(entry.value.span(), "a list or a range is needed here", accepted);
+            None
+        }
+    }
+}
+
+fn read_range(entry: &Entry<'_, '_>, key: &Key, notes: &mut Notes<'_>) -> Option<Values> {
+    let mut table = Table::of(entry.value, entry.key_span.clone(), notes)?;
+    let from = table.number(&Key { name: "from", ..*key }.needed(), notes);
+    let to = table.number(&Key { name: "to", ..*key }.needed(), notes);
+    let step_entry = table.take("step");
+    let step = table.number(&STEP, notes);
+    table.finish(notes);
+    let (from, to, step) = (from?, to?, step?);
+    let values = Values::Range { from, to, step };
+    let span = step_entry.map_or(entry.key_span.clone(), |entry| entry.value.span());
+    if step == 0.0 || (to - from) * step < 0.0 {
+        let message =
+            format!("no such step leads from {} to {}", number_text(from), number_text(to));
+        let accepted = alloc::vec![if to < from { "below 0".into() } else { "above 0".into() }];
+        notes.note(span, message, accepted);
+        return None;
+    }
+    if values.count() == 0 {
+        let least = (to - from) / CASES_MAX as f64;
+        let accepted = alloc::vec![range_text(least, to - from)];
+        notes.note(span, "this step gives too many values", accepted);
+        return None;
+    }
+    Some(values)
+}

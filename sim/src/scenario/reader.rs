@@ -1,0 +1,356 @@
+//! Reads one table of the text, key by key, and collects every mistake on the way.
+//!
+//! The text is read into a tree in which each key and value keeps its place, and the tree is
+//! walked by hand: a derived reader stops at its first error, this one goes on. A key that was
+//! never asked for is a mistake, and the keys that were asked for are what is accepted.
+
+use alloc::format;
+use alloc::string::{String, ToString};
+use alloc::vec::Vec;
+use core::ops::Range;
+
+use toml::Spanned;
+use toml::de::{DeArray, DeTable, DeValue};
+
+use super::key::{Key, Takes, number_text, range_text};
+use super::mistake::Mistake;
+
+/// The greatest number of letters in a name.
+const NAME_LENGTH_MAX: usize = 48;
+
+/// Gathers mistakes about one text.
+#[derive(Debug)]
+pub(super) struct Notes<'t> {
+    pub(super) text: &'t str,
+    pub(super) mistakes: Vec<Mistake>,
+}
+
+impl<'t> Notes<'t> {
+    pub(super) fn new(text: &'t str) -> Self {
+        Self { text, mistakes: Vec::new() }
+    }
+
+    /// Gives the text at a place.
+    pub(super) fn at(&self, span: &Range<usize>) -> &'t str {
+        self.text.get(span.clone()).unwrap_or_default()
+    }
+
+    /// Notes a mistake; what is found is the text at the place, without quotes.
+    pub(super) fn note(
+        &mut self,
+        span: Range<usize>,
+        message: impl Into<String>,
+        accepted: Vec<String>,
+    ) {
+        let found = unquoted(self.at(&span)).to_string();
+        self.mistakes.push(Mistake { span, found, accepted, message: message.into() });
+    }
+
+    /// Notes that something is missing; nothing is found.
+    pub(super) fn missing(&mut self, span: Range<usize>, message: String, accepted: Vec<String>) {
+        self.mistakes.push(Mistake { span, found: String::new(), accepted, message });
+    }
+}
+
+/// Takes the quotes off a text, so that what is found compares with the names that are accepted.
+fn unquoted(raw: &str) -> &str {
+    let inside = |quote: char| raw.strip_prefix(quote)?.strip_suffix(quote);
+    inside('"').or_else(|| inside('\'')).unwrap_or(raw)
+}
+
+/// A value with its place.
+pub(super) type Value<'a, 'd> = &'a Spanned<DeValue<'d>>;
+
+/// One entry of a table.
+#[derive(Clone, Debug)]
+pub(super) struct Entry<'a, 'd> {
+    pub(super) key: &'a str,
+    pub(super) key_span: Range<usize>,
+    pub(super) value: Value<'a, 'd>,
+    taken: bool,
+}
+
+/// A table that is being read.
+#[derive(Debug)]
+pub(super) struct Table<'a, 'd> {
+    /// Where a missing key is reported: the name or header of the table.
+    pub(super) span: Range<usize>,
+    entries: Vec<Entry<'a, 'd>>,
+    asked: Vec<String>,
+    lacking: Vec<Mistake>,
+}
+
+impl<'a, 'd> Table<'a, 'd> {
+    pub(super) fn new(table: &'a DeTable<'d>, span: Range<usize>) -> Self {
+        let mut entries: Vec<Entry<'a, 'd>> = table
+            .iter()
+            .map(|(key, value)| Entry {
+                key: key.get_ref().as_ref(),
+                key_span: key.span(),
+                value,
+                taken: false,
+            })
+            .collect();
+        entries.sort_by_key(|entry| entry.key_span.start);
+        Self { span, entries, asked: Vec::new(), lacking: Vec::new() }
+    }
+
+    /// Reads a value as a table, or notes that it is none.
+    pub(super) fn of(
+        value: Value<'a, 'd>,
+        span: Range<usize>,
+        notes: &mut Notes<'_>,
+    ) -> Option<Self> {
+        match value.get_ref() {
+            DeValue::Table(table) => Some(Self::new(table, span)),
+            other => {
+                let message = format!("a table is needed here, not {}", kind_of(other));
+                notes.note(value.span(), message, alloc::vec!["{ key = value, .. }".into()]);
+                None
+            }
+        }
+    }
+
+    /// Takes all entries in the order of the text: for tables whose keys are names.
+    pub(super) fn take_all(&mut self) -> Vec<Entry<'a, 'd>> {
+        for entry in &mut self.entries {
+            entry.taken = true;
+        }
+        self.entries.clone()
+    }
+
+    /// Takes the value of a key, where it is there.
+    pub(super) fn take(&mut self, name: &str) -> Option<Entry<'a, 'd>> {
+        if !self.asked.iter().any(|asked| asked == name) {
+            self.asked.push(name.to_string());
+        }
+        let entry = self.entries.iter_mut().find(|entry| entry.key == name)?;
+        entry.taken = true;
+        Some(entry.clone())
+    }
+
+    /// Takes the value of a key that is needed.
+    pub(super) fn need(&mut self, name: &str, accepted: Vec<String>) -> Option<Entry<'a, 'd>> {
+        let entry = self.take(name);
+        if entry.is_none() {
+            let message = format!("{name} is missing");
+            let accepted = accepted.into_iter().map(|what| format!("{name} = {what}")).collect();
+            let (span, found) = (self.span.clone(), String::new());
+            self.lacking.push(Mistake { span, found, accepted, message });
+        }
+        entry
+    }
+
+    /// Tells whether a key is there and was asked for.
+    pub(super) fn has(&self, name: &str) -> bool {
+        self.entries.iter().any(|entry| entry.taken && entry.key == name)
+    }
+
+    /// Tells whether there is a key that has not been asked for yet.
+    pub(super) fn has_strangers(&self) -> bool {
+        self.entries.iter().any(|entry| !entry.taken)
+    }
+
+    /// Lists the keys that were asked for.
+    pub(super) fn asked(&self) -> &[String] {
+        &self.asked
+    }
+
+    /// Ends the reading: what was not asked for is a mistake. Missing keys are told only where
+    /// there is no unknown one, which is most likely the missing one misspelt.
+    /// Tells whether all keys were known.
+    pub(super) fn finish(self, notes: &mut Notes<'_>) -> bool {
+        let strangers: Vec<&Entry<'a, 'd>> =
+            self.entries.iter().filter(|entry| !entry.taken).collect();
+        if strangers.is_empty() {
+            notes.mistakes.extend(self.lacking);
+        }
+        for entry in &strangers {
+            notes.note(entry.key_span.clone(), "no such key here", self.asked.clone());
+        }
+        strangers.is_empty()
+    }
+
+    /// Reads a number by its key.
+    pub(super) fn number(&mut self, key: &Key, notes: &mut Notes<'_>) -> Option<f64> {
+        let Takes::Number { default, .. } = key.takes else { return None };
+        let entry = match default {
+            Some(value) => match self.take(key.name) {
+                None => return Some(value),
+                entry => entry,
+            },
+            None => self.need(key.name, key.accepted()),
+        };
+        read_number(entry?.value, key, notes)
+    }
+
+    /// Reads a number that may be absent.
+    pub(super) fn maybe_number(&mut self, key: &Key, notes: &mut Notes<'_>) -> Option<f64> {
+        let entry = self.take(key.name)?;
+        read_number(entry.value, key, notes)
+    }
+
+    /// Reads a whole number from `least` to `greatest`; `default` where absent.
+    pub(super) fn count(
+        &mut self,
+        name: &str,
+        (least, greatest): (u32, u32),
+        default: u32,
+        notes: &mut Notes<'_>,
+    ) -> Option<u32> {
+        let Some(entry) = self.take(name) else { return Some(default) };
+        let whole = read_whole(entry.value).and_then(|value| u32::try_from(value).ok());
+        let good = whole.filter(|value| (least..=greatest).contains(value));
+        if good.is_none() {
+            let range = range_text(f64::from(least), f64::from(greatest));
+            let accepted = alloc::vec![format!("a whole number from {range}")];
+            notes.note(entry.value.span(), format!("{name} cannot be this"), accepted);
+        }
+        good
+    }
+
+    /// Reads `true` or `false`.
+    pub(super) fn flag(
+        &mut self,
+        name: &str,
+        default: bool,
+        notes: &mut Notes<'_>,
+    ) -> Option<bool> {
+        let Some(entry) = self.take(name) else { return Some(default) };
+        read_flag(entry.value, notes)
+    }
+
+    /// Reads a text that is needed.
+    pub(super) fn text(&mut self, name: &str, notes: &mut Notes<'_>) -> Option<&'a str> {
+        let entry = self.need(name, alloc::vec!["\"..\"".into()])?;
+        read_text(entry.value, notes)
+    }
+
+    /// Reads one of some words: its place among them.
+    pub(super) fn word(
+        &mut self,
+        name: &str,
+        words: &[&str],
+        default: Option<usize>,
+        notes: &mut Notes<'_>,
+    ) -> Option<usize> {
+        let entry = match default {
+            Some(place) => match self.take(name) {
+                None => return Some(place),
+                entry => entry,
+            },
+            None => self.need(name, words.iter().map(|word| format!("\"{word}\"")).collect()),
+        };
+        read_word(entry?.value, words, notes)
+    }
+}
+
+/// Says what a value is, for a message.
+pub(super) fn kind_of(value: &DeValue<'_>) -> &'static str {
+    match value {
+        DeValue::String(_) => "a text",
+        DeValue::Integer(_) | DeValue::Float(_) => "a number",
+        DeValue::Boolean(_) => "true or false",
+        DeValue::Datetime(_) => "a date",
+        DeValue::Array(_) => "a list",
+        DeValue::Table(_) => "a table",
+    }
+}
+
+fn wrong_kind(value: Value<'_, '_>, wanted: &str, accepted: Vec<String>, notes: &mut Notes<'_>) {
+    let message = format!("{wanted} is needed here, not {}", kind_of(value.get_ref()));
+    notes.note(value.span(), message, accepted);
+}
+
+/// Reads a number inside the range of its key.
+pub(super) fn read_number(value: Value<'_, '_>, key: &Key, notes: &mut Notes<'_>) -> Option<f64> {
+    let number = match value.get_ref() {
+        DeValue::Integer(_) => read_whole(value).map(|whole| whole as f64),
+        DeValue::Float(float) => float.as_str().parse::<f64>().ok(),
+        _ => {
+            wrong_kind(value, "a number", key.accepted(), notes);
+            return None;
+        }
+    };
+    let Some(number) = number.filter(|number| number.is_finite()) else {
+        notes.note(value.span(), format!("{} must be a finite number", key.name), key.accepted());
+        return None;
+    };
+    if !key.admits(number) {
+        let message = format!("{} cannot be {}", key.name, number_text(number));
+        notes.note(value.span(), message, key.accepted());
+        return None;
+    }
+    Some(number)
+}
+
+/// Reads a whole number of any base.
+pub(super) fn read_whole(value: Value<'_, '_>) -> Option<i128> {
+    match value.get_ref() {
+        DeValue::Integer(whole) => i128::from_str_radix(whole.as_str(), whole.radix()).ok(),
+        _ => None,
+    }
+}
+
+/// Reads `true` or `false`.
+pub(super) fn read_flag(value: Value<'_, '_>, notes: &mut Notes<'_>) -> Option<bool> {
+    let flag = value.get_ref().as_bool();
+    if flag.is_none() {
+        wrong_kind(value, "true or false", alloc::vec!["true".into(), "false".into()], notes);
+    }
+    flag
+}
+
+/// Reads a text.
+pub(super) fn read_text<'a>(value: Value<'a, '_>, notes: &mut Notes<'_>) -> Option<&'a str> {
+    let text = value.get_ref().as_str();
+    if text.is_none() {
+        wrong_kind(value, "a text", alloc::vec!["a text in quotes".into()], notes);
+    }
+    text
+}
+
+/// Reads one of some words: its place among them.
+pub(super) fn read_word(
+    value: Value<'_, '_>,
+    words: &[&str],
+    notes: &mut Notes<'_>,
+) -> Option<usize> {
+    let accepted = || words.iter().map(ToString::to_string).collect();
+    let Some(text) = value.get_ref().as_str() else {
+        wrong_kind(value, "a text", accepted(), notes);
+        return None;
+    };
+    let place = words.iter().position(|word| *word == text);
+    if place.is_none() {
+        notes.note(value.span(), "no such word here", accepted());
+    }
+    place
+}
+
+/// Reads a list.
+pub(super) fn read_list<'a, 'd>(
+    value: Value<'a, 'd>,
+    accepted: &str,
+    notes: &mut Notes<'_>,
+) -> Option<&'a DeArray<'d>> {
+    let list = value.get_ref().as_array();
+    if list.is_none() {
+        wrong_kind(value, "a list", alloc::vec![accepted.into()], notes);
+    }
+    list
+}
+
+/// Checks a name that the scenario gives: a letter, then letters, digits and underscores.
+pub(super) fn check_name(name: &str, span: Range<usize>, notes: &mut Notes<'_>) -> bool {
+    let good = name.len() <= NAME_LENGTH_MAX
+        && name.starts_with(|c: char| c.is_ascii_lowercase())
+        && name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
+    if !good {
+        let accepted = format!(
+            "a small letter, then small letters, digits and _, at most {NAME_LENGTH_MAX} in all"
+        );
+        notes.note(span, "this cannot be a name", alloc::vec![accepted]);
+    }
+    good
+}
