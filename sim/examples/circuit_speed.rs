@@ -34,13 +34,8 @@ fn ladder(sections: usize) -> Result<(Circuit, PartId, [Probe; 3]), Box<dyn Erro
     }
     let diode = Part::Clamp { a: middle, b: Node::GROUND, volts: 400.0, on_ohms: 10.0 };
     net.add("clamp", diode)?;
-    let switch = Part::Switch {
-        a: before,
-        b: Node::GROUND,
-        on_ohms: 100.0,
-        off_ohms: 1e9,
-        closed: false,
-    };
+    let switch =
+        Part::Switch { a: before, b: Node::GROUND, on_ohms: 100.0, off_ohms: 1e9, closed: false };
     let switch = net.add("switch", switch)?;
     let probes = [feed, middle, before].map(|node| net.probe_voltage(node, Node::GROUND));
     Ok((net.build(STEP)?, switch, probes))

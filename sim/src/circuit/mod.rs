@@ -130,7 +130,13 @@ impl Circuit {
         let Some(element) = self.model.element(part.0) else { return };
         let segment = self.segments.get(element);
         let wanted = match self.model.part(part.0) {
-            Part::Switch { .. } => if closed { CLOSED } else { OPEN },
+            Part::Switch { .. } => {
+                if closed {
+                    CLOSED
+                } else {
+                    OPEN
+                }
+            }
             Part::Regulator { .. } if closed && segment == DISABLED => OFF,
             Part::Regulator { .. } if !closed => DISABLED,
             _ => segment,
@@ -242,7 +248,12 @@ impl Circuit {
     #[inline]
     #[must_use]
     pub fn probe(&self, probe: Probe) -> f64 {
-        self.model.probe_rows.get(probe.0).and_then(|&row| self.now.get(row)).copied().unwrap_or(0.0)
+        self.model
+            .probe_rows
+            .get(probe.0)
+            .and_then(|&row| self.now.get(row))
+            .copied()
+            .unwrap_or(0.0)
     }
 
     /// Gives the time since the start.

@@ -4,10 +4,10 @@ use alloc::string::String;
 use alloc::sync::Arc;
 use alloc::vec::Vec;
 
+use super::Circuit;
 use super::error::NetError;
 use super::model::Model;
 use super::part::Part;
-use super::Circuit;
 
 /// One node of a netlist.
 #[derive(Clone, Copy, Debug, Eq, Hash, Ord, PartialEq, PartialOrd)]

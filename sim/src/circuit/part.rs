@@ -238,10 +238,7 @@ impl Part {
 
     /// Says whether the part holds its two ends together, as current-driven parts do not.
     pub(super) const fn holds_ends(&self) -> bool {
-        !matches!(
-            self,
-            Self::Inductor { .. } | Self::CurrentSource { .. } | Self::Regulator { .. }
-        )
+        !matches!(self, Self::Inductor { .. } | Self::CurrentSource { .. } | Self::Regulator { .. })
     }
 
     /// Gives what the source follows, if the part is a source.
@@ -321,9 +318,7 @@ impl Part {
                 [("siemens", siemens, SIEMENS), ("limit_per_volt", limit_per_volt, (-1.0, 1.0))]
                     .into()
             }
-            Self::Follower { gain, ohms, .. } => {
-                [("gain", gain, EITHER_SIGN), series(ohms)].into()
-            }
+            Self::Follower { gain, ohms, .. } => [("gain", gain, EITHER_SIGN), series(ohms)].into(),
             Self::Source { ohms, ref wave, .. } => {
                 let mut all = wave.values();
                 all.push(series(ohms));

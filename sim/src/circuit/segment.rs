@@ -120,7 +120,9 @@ pub(super) fn line(part: &Part, segment: u8) -> Option<Line> {
         Part::Clamp { volts, on_ohms, .. } => {
             resistive(1.0 / on_ohms + IDLE_SIEMENS, -side * volts / on_ohms)
         }
-        Part::Arc { arc_volts, on_ohms, .. } => resistive(1.0 / on_ohms, -side * arc_volts / on_ohms),
+        Part::Arc { arc_volts, on_ohms, .. } => {
+            resistive(1.0 / on_ohms, -side * arc_volts / on_ohms)
+        }
         Part::CurrentLimit { on_ohms, .. } if segment == IDLE => resistive(1.0 / on_ohms, 0.0),
         Part::CurrentLimit { on_ohms, amps, .. } => {
             resistive(LIMIT_SLOPE / on_ohms, side * amps * (1.0 - LIMIT_SLOPE))
@@ -136,8 +138,7 @@ pub(super) fn tested(part: &Part) -> (Node, Node) {
 
 /// Gives the tests of a part in a segment.
 pub(super) fn tests(part: &Part, segment: u8) -> [Option<Test>; 2] {
-    let plain =
-        |volts, constant, next| Some(Test { volts, constant, set: 0.0, limit: 0.0, next });
+    let plain = |volts, constant, next| Some(Test { volts, constant, set: 0.0, limit: 0.0, next });
     let side = if segment == LOW { -1.0 } else { 1.0 };
     match *part {
         Part::Diode { volts, .. } if segment == IDLE => {
@@ -169,8 +170,7 @@ pub(super) fn tests(part: &Part, segment: u8) -> [Option<Test>; 2] {
 }
 
 fn both_sides(volts: f64) -> [Option<Test>; 2] {
-    let side =
-        |sign, next| Some(Test { volts: sign, constant: volts, set: 0.0, limit: 0.0, next });
+    let side = |sign, next| Some(Test { volts: sign, constant: volts, set: 0.0, limit: 0.0, next });
     [side(-1.0, HIGH), side(1.0, LOW)]
 }
 
@@ -181,14 +181,12 @@ fn regulator_tests(siemens: f64, per_volt: f64, segment: u8) -> [Option<Test>; 2
     };
     match segment {
         OFF => [test(1.0, -1.0, 0.0, LINEAR), None],
-        LINEAR => [
-            test(-siemens, siemens, 0.0, OFF),
-            test(siemens + per_volt, -siemens, 1.0, LIMITED),
-        ],
-        LIMITED => [
-            test(-siemens - per_volt, siemens, -1.0, LINEAR),
-            test(per_volt, 0.0, 1.0, SHUT),
-        ],
+        LINEAR => {
+            [test(-siemens, siemens, 0.0, OFF), test(siemens + per_volt, -siemens, 1.0, LIMITED)]
+        }
+        LIMITED => {
+            [test(-siemens - per_volt, siemens, -1.0, LINEAR), test(per_volt, 0.0, 1.0, SHUT)]
+        }
         SHUT => [test(-per_volt, 0.0, -1.0, OFF), None],
         _ => [None, None],
     }

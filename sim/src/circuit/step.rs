@@ -163,11 +163,7 @@ impl Circuit {
     /// Looks for segments that agree with the states and inputs at a slot within the step.
     ///
     /// An arc that strikes and goes out in one settling is barred from striking again in this step.
-    pub(super) fn settle(
-        &mut self,
-        slot: usize,
-        barred: &mut u64,
-    ) -> Result<(), Lost> {
+    pub(super) fn settle(&mut self, slot: usize, barred: &mut u64) -> Result<(), Lost> {
         let inputs = self.inputs_at(slot);
         let mut struck = 0_u64;
         for tries in 0..MOST_TRIES {

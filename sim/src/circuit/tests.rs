@@ -163,8 +163,7 @@ fn a_diode_passes_half_of_a_wave() -> Outcome {
     let mut net = Netlist::new();
     let (feed, top) = (net.node("feed"), net.node("top"));
     net.add("mains", source(feed, 1.0, sine(10.0, 50.0, 0.0)))?;
-    let diode =
-        Part::Diode { anode: feed, cathode: top, volts: 0.7, on_ohms: 0.5, off_ohms: 1e12 };
+    let diode = Part::Diode { anode: feed, cathode: top, volts: 0.7, on_ohms: 0.5, off_ohms: 1e12 };
     net.add("diode", diode)?;
     net.add("load", resistor(top, Node::GROUND, 98.5))?;
     let volts = net.probe_voltage(top, Node::GROUND);
@@ -485,12 +484,9 @@ fn a_bridge_of_diodes_rectifies() -> Outcome {
     let (live, neutral) = (net.node("live"), Node::GROUND);
     let (plus, minus) = (net.node("plus"), net.node("minus"));
     net.add("mains", source(live, 1.0, sine(230.0, 50.0, 0.0)))?;
-    for (name, anode, cathode) in [
-        ("d1", live, plus),
-        ("d2", neutral, plus),
-        ("d3", minus, live),
-        ("d4", minus, neutral),
-    ] {
+    for (name, anode, cathode) in
+        [("d1", live, plus), ("d2", neutral, plus), ("d3", minus, live), ("d4", minus, neutral)]
+    {
         let diode = Part::Diode { anode, cathode, volts: 0.7, on_ohms: 0.1, off_ohms: 1e9 };
         net.add(name, diode)?;
     }
@@ -600,11 +596,11 @@ fn busy() -> Result<(Circuit, InputId, PartId, [Probe; 2]), NetError> {
     let drive = net.input_ramped("drive", 0.0);
     net.add("mains", source(feed, 10.0, sine(230.0, 50.0, 17.0)))?;
     net.add("more", Part::Source { pos: top, neg: feed, ohms: 5.0, wave: Wave::Input(drive) })?;
-    let diode =
-        Part::Diode { anode: top, cathode: out, volts: 0.7, on_ohms: 0.3, off_ohms: 1e9 };
+    let diode = Part::Diode { anode: top, cathode: out, volts: 0.7, on_ohms: 0.3, off_ohms: 1e9 };
     net.add("diode", diode)?;
     net.add("c", capacitor(out, Node::GROUND, 2e-6, 0.0))?;
-    let contact = Part::Switch { a: out, b: Node::GROUND, on_ohms: 1e3, off_ohms: 1e8, closed: false };
+    let contact =
+        Part::Switch { a: out, b: Node::GROUND, on_ohms: 1e3, off_ohms: 1e8, closed: false };
     let switch = net.add("switch", contact)?;
     let probes = [net.probe_voltage(out, Node::GROUND), net.probe_voltage(top, Node::GROUND)];
     Ok((net.build(STEP)?, drive, switch, probes))
@@ -646,10 +642,7 @@ fn a_fork_goes_on_as_the_original_would() -> Outcome {
     // What a fork has learnt changes nothing.
     let mut taught = early.clone();
     taught.learn_from(&fork);
-    assert_eq!(
-        trace(&mut taught, drive, switch, probes),
-        trace(&mut early, drive, switch, probes)
-    );
+    assert_eq!(trace(&mut taught, drive, switch, probes), trace(&mut early, drive, switch, probes));
     Ok(())
 }
 
@@ -707,9 +700,8 @@ fn bad_values_and_names_are_refused() {
         let text = refused(|net, [a, _]| net.add("r", resistor(a, ground, ohms)).map(|_| ()));
         assert!(text.starts_with("r: ohms is"), "{text}");
     }
-    let volts = refused(|net, [a, _]| {
-        net.add("s", source(a, 1.0, sine(f64::NAN, 50.0, 0.0))).map(|_| ())
-    });
+    let volts =
+        refused(|net, [a, _]| net.add("s", source(a, 1.0, sine(f64::NAN, 50.0, 0.0))).map(|_| ()));
     assert!(volts.starts_with("s: volts_rms is NaN"), "{volts}");
     let same = refused(|net, [a, _]| net.add("r", resistor(a, a, 1.0)).map(|_| ()));
     assert_eq!(same, "r: both ends are on one node");

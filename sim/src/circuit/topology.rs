@@ -32,10 +32,7 @@ pub(super) struct Topology {
 impl Topology {
     fn new(model: &Model, segments: Segments) -> Result<Self, NetError> {
         let equations = Equations::new(model, segments)?;
-        let still = Growth {
-            change: Matrix::zeros(model.states, model.columns()),
-            rise: 0.0,
-        };
+        let still = Growth { change: Matrix::zeros(model.states, model.columns()), rise: 0.0 };
         let observe = still.rows(model, &equations.outputs);
         let whole = Self::kernels(model, &equations, 0)?;
         let step = whole.into_iter().next().ok_or(NetError::NoOperatingPoint)?;
@@ -49,8 +46,8 @@ impl Topology {
         equations: &Equations,
         levels: usize,
     ) -> Result<Vec<Kernel>, NetError> {
-        let growths = growths(model, &equations.derivative, levels)
-            .ok_or(NetError::NoOperatingPoint)?;
+        let growths =
+            growths(model, &equations.derivative, levels).ok_or(NetError::NoOperatingPoint)?;
         let kernel = |growth: &Growth| {
             Kernel::new(&growth.rows(model, &equations.outputs), Shape::of(model.rows))
         };
@@ -96,11 +93,7 @@ impl Store {
     }
 
     /// Gives the shorter steps for these segments, computing them if they are new.
-    pub(super) fn ladder(
-        &mut self,
-        model: &Model,
-        segments: Segments,
-    ) -> Result<Ladder, NetError> {
+    pub(super) fn ladder(&mut self, model: &Model, segments: Segments) -> Result<Ladder, NetError> {
         if let Some(ladder) = self.0.get(&segments).and_then(|kept| kept.ladder.clone()) {
             return Ok(ladder);
         }

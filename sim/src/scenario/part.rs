@@ -287,6 +287,19 @@ impl Kind {
     }
 }
 
+impl NamedPart {
+    /// Changes a value by its key; false where the part has no such number.
+    pub fn set(&mut self, key: &str, value: f64) -> bool {
+        match self.part.number_mut(key) {
+            Some(place) => {
+                *place = value;
+                true
+            }
+            None => false,
+        }
+    }
+}
+
 impl Part {
     /// Finds values that are each in range but not together: what is wrong, and what is accepted.
     pub(super) fn contradiction(&self) -> Option<(&'static str, &'static str)> {

@@ -1,0 +1,58 @@
+//! A hash of everything that core was given and answered.
+
+use ohmwarden_core::commands::{Bias, Commands, Discharge, Relay};
+use ohmwarden_core::frame::Sample;
+use ohmwarden_core::gate::GateOut;
+
+/// FNV-1a over 64-bit words: cheap, and any change of any bit changes it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Digest(u64);
+
+impl Digest {
+    /// Nothing taken in yet: the offset basis of FNV-1a.
+    pub(super) const EMPTY: Self = Self(0xcbf2_9ce4_8422_2325);
+
+    pub(super) const fn value(self) -> u64 {
+        self.0
+    }
+
+    const fn word(&mut self, word: u64) {
+        self.0 = (self.0 ^ word).wrapping_mul(0x0000_0100_0000_01b3);
+        self.0 ^= self.0 >> 29;
+    }
+
+    pub(super) fn sample(&mut self, sample: Option<Sample>, gate: GateOut) {
+        let codes = sample.map_or(u64::MAX, |s| {
+            let [v, v2, i, g] = [s.v, s.v2, s.i, s.i_gate].map(|c| u64::from(c.cast_unsigned()));
+            v | v2 << 16 | i << 32 | g << 48
+        });
+        self.word(codes);
+        let low = sample.map_or(0, |s| u64::from(s.low.cast_unsigned()));
+        let set = u64::from(gate.set_point.as_microvolts().cast_unsigned());
+        self.word(set | low << 32 | u64::from(gate.on) << 63);
+    }
+
+    pub(super) fn commands(&mut self, commands: &Commands) {
+        let view = commands.view();
+        let bit = u64::from;
+        self.word(
+            view.state.index() as u64
+                | u64::from(commands.shunt().index()) << 8
+                | (commands.tone().index() as u64) << 16
+                | bit(commands.discharge() == Discharge::Closed) << 24
+                | bit(commands.output_relay() == Relay::Closed) << 25
+                | bit(commands.bias() == Bias::On) << 26
+                | bit(commands.supply_token()) << 27
+                | bit(commands.keep_power()) << 28
+                | bit(view.live) << 29
+                | bit(view.claims_dead) << 30
+                | bit(commands.permit_epoch().is_some()) << 31
+                | u64::from(view.main.flags.bits()) << 32,
+        );
+        let reading = view.main.value.amount().map_or(u32::MAX, f32::to_bits);
+        self.word(u64::from(view.volts.as_microvolts().cast_unsigned()) | u64::from(reading) << 32);
+        for byte in view.reason.word().bytes() {
+            self.word(u64::from(byte));
+        }
+    }
+}

@@ -1,0 +1,289 @@
+//! The closed loop: circuit and front end, gate, core, operator, faults, watch, expectations.
+//!
+//! One sample after the other: the front end advances and gives codes, the gate answers, the lines
+//! follow; after every block core steps and its commands take effect. The same scenario gives the
+//! same trace to the bit, on every machine: [`Report::digest`] is a hash of every code, every
+//! answer of the gate and every command.
+
+use alloc::string::String;
+use alloc::vec::Vec;
+
+use ohmwarden_core::Instrument;
+use ohmwarden_core::commands::{Commands, Event as Change};
+use ohmwarden_core::frame::{BLOCK, Frame, Panel, Sample, Seen};
+use ohmwarden_core::gate::Gate;
+use ohmwarden_core::invariants::{GateSeen, Margin, Observed, Rule, Truth, Watch};
+use ohmwarden_core::profile::Profile;
+use ohmwarden_core::signal::SampleRate;
+
+use crate::circuit::{Diverged, NetError};
+use crate::expect::{Fired, Monitor, Outcome};
+use crate::frontend::{Bench, Lines};
+use crate::scenario::{Event, NamedPart};
+
+mod build;
+mod digest;
+mod drivers;
+mod happen;
+mod outside;
+mod panel;
+mod reached;
+mod signals;
+
+pub use build::{Recording, Recordings};
+pub use reached::Reached;
+pub use signals::{SIGNALS, Snapshot};
+
+use digest::Digest;
+use drivers::Drivers;
+use outside::Outside;
+
+/// Why a scenario cannot be run.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WorldError {
+    /// The circuit cannot be solved.
+    Circuit(NetError),
+    /// A recording cannot be had; the text says which and why.
+    Recording(String),
+}
+
+impl core::fmt::Display for WorldError {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::Circuit(error) => write!(f, "the circuit cannot be solved: {error}"),
+            Self::Recording(why) => write!(f, "a recording cannot be had: {why}"),
+        }
+    }
+}
+
+impl core::error::Error for WorldError {}
+
+impl From<NetError> for WorldError {
+    fn from(error: NetError) -> Self {
+        Self::Circuit(error)
+    }
+}
+
+/// Looks on while a world runs.
+pub trait Observer {
+    /// After every sample.
+    fn sample(&mut self, _: &Snapshot) {}
+    /// After every block, with the change of state in it.
+    fn change(&mut self, _: &Snapshot, _: &Change) {}
+    /// Something of the scenario happened.
+    fn event(&mut self, _: f64, _: &Event) {}
+}
+
+/// Nobody looks on.
+#[derive(Clone, Copy, Debug)]
+pub struct Nobody;
+
+impl Observer for Nobody {}
+
+/// What a run came to.
+#[derive(Clone, Debug)]
+pub struct Report {
+    /// Every rule with its margin.
+    pub rules: Vec<(Rule, Margin)>,
+    /// Every expectation of the scenario, in its order.
+    pub expectations: Vec<Outcome>,
+    /// Hash of the whole trace.
+    pub digest: u64,
+    /// States, reasons and classes that were reached.
+    pub reached: Reached,
+    /// The last moment of the run.
+    pub last: Snapshot,
+}
+
+impl Report {
+    /// Whether no rule broke and every expectation held.
+    #[must_use]
+    pub fn held(&self) -> bool {
+        self.rules.iter().all(|(_, margin)| margin.held() != Some(false))
+            && self.expectations.iter().all(|outcome| outcome.held == Some(true))
+    }
+}
+
+/// A running scenario.
+#[derive(Clone, Debug)]
+pub struct World {
+    profile: &'static Profile,
+    rate: SampleRate,
+    parts: Vec<NamedPart>,
+    bench: Bench,
+    outside: Option<Outside>,
+    drivers: Drivers,
+    gate: Gate,
+    instrument: Instrument,
+    limit: Option<ohmwarden_core::judge::Limit>,
+    watch: Watch,
+    lines: Lines,
+    panel: Panel,
+    timeline: Vec<Event>,
+    next_event: usize,
+    fired: Vec<Fired>,
+    labels: Vec<String>,
+    monitors: Vec<Monitor>,
+    block: [Sample; BLOCK],
+    filled: usize,
+    in_block: usize,
+    overruns: u8,
+    samples: u64,
+    total: u64,
+    faults: panel::Computing,
+    arrived: Option<ohmwarden_core::invariants::Arrival>,
+    lead_open: bool,
+    digest: Digest,
+    reached: Reached,
+    now: Snapshot,
+}
+
+impl World {
+    /// Runs to the end.
+    ///
+    /// # Errors
+    /// The circuit found no operating point: an error of the run, never a pass.
+    pub fn run(mut self, observer: &mut dyn Observer) -> Result<Report, Diverged> {
+        while self.samples < self.total {
+            self.step(observer)?;
+        }
+        Ok(self.finish())
+    }
+
+    /// Advances by one sample.
+    ///
+    /// # Errors
+    /// As [`World::run`].
+    pub fn step(&mut self, observer: &mut dyn Observer) -> Result<(), Diverged> {
+        self.happen(observer);
+        self.drivers.drive(self.bench.circuit_mut(), self.samples);
+        let codes = self.bench.sample(&self.lines)?;
+        if let Some(outside) = &mut self.outside {
+            outside.step(&self.drivers, self.samples)?;
+        }
+        self.samples = self.samples.saturating_add(1);
+        let sample = self.faults.sample(codes, self.samples);
+        let runs = self.faults.interrupt_runs();
+        if runs {
+            self.lines.gate = self.gate.sample(sample);
+        }
+        self.collect(sample);
+        self.digest.sample(sample, self.lines.gate);
+        self.look(sample.is_none(), runs, observer);
+        self.in_block = self.in_block.saturating_add(1);
+        if self.in_block == BLOCK {
+            self.in_block = 0;
+            self.block(observer);
+        }
+        Ok(())
+    }
+
+    fn collect(&mut self, sample: Option<Sample>) {
+        match (sample, self.block.get_mut(self.filled)) {
+            (Some(sample), Some(place)) => {
+                *place = sample;
+                self.filled = self.filled.saturating_add(1);
+            }
+            _ => self.overruns = self.overruns.saturating_add(1),
+        }
+    }
+
+    /// What really is, for the watch and for the expectations.
+    fn look(&mut self, missing: bool, gate_ran: bool, observer: &mut dyn Observer) {
+        let bench = self.bench.truth();
+        let truth = Truth {
+            at_us: self.at_us(),
+            terminal_volts: bench.terminal_volts as f32,
+            source_amps: bench.source_amps as f32,
+            discharging: bench.discharge_on,
+            outside_live: self.outside.as_ref().is_some_and(|o| o.is_live(self.profile)),
+            arrival: self.arrived.take(),
+            missing,
+            lead_open: self.lead_open,
+        };
+        let _ = gate_ran;
+        let seen = GateSeen { out: self.lines.gate, status: self.gate.status() };
+        self.watch.sample(&truth, &seen);
+        self.now.physical(&truth, &bench, self.lines.gate, &self.panel);
+        let t = self.seconds();
+        for monitor in &mut self.monitors {
+            monitor.step(t, &self.now, &self.fired);
+        }
+        self.fired.clear();
+        observer.sample(&self.now);
+    }
+
+    /// The main loop: core steps, its commands take effect.
+    fn block(&mut self, observer: &mut dyn Observer) {
+        if self.faults.loop_stalls() {
+            return;
+        }
+        let frame = Frame {
+            samples: self.block.get(..self.filled).unwrap_or(&[]),
+            panel: self.faults.panel(self.panel),
+            elapsed_us: self.faults.elapsed_us(self.at_us()),
+            supply_mv: self.bench.supply_mv(),
+            seen: Seen {
+                drive_sense: Some(self.now.source_amps > 50.0e-6),
+                gate: self.gate.status(),
+                overruns: self.overruns,
+            },
+        };
+        let mut commands = self.instrument.step(&frame);
+        self.filled = 0;
+        self.overruns = 0;
+        let observed = Observed::of(&self.instrument, &commands, self.panel);
+        let truth = self.now.truth();
+        self.watch.block(&truth, &observed);
+        self.digest.commands(&commands);
+        self.now.shown(&commands);
+        self.reached.note(&commands);
+        if let Some(change) = commands.event() {
+            observer.change(&self.now, change);
+        }
+        self.apply(&mut commands);
+    }
+
+    fn apply(&mut self, commands: &mut Commands) {
+        use ohmwarden_core::commands::{Bias, Discharge, Relay};
+        match commands.take_permit() {
+            Some(permit) => self.gate.arm(permit),
+            None => self.gate.disarm(),
+        }
+        self.lines.token = commands.supply_token();
+        self.lines.discharge = commands.discharge() == Discharge::Closed;
+        self.lines.continuity = commands.continuity();
+        self.lines.relay = commands.output_relay() == Relay::Closed;
+        self.lines.bias = commands.bias() == Bias::On;
+        self.lines.shunt = commands.shunt();
+        self.faults.keep(commands.kept());
+    }
+
+    fn finish(self) -> Report {
+        let rules = Rule::ALL.iter().map(|rule| (*rule, self.watch.margin(*rule))).collect();
+        let expectations = self.monitors.into_iter().map(Monitor::finish).collect();
+        Report {
+            rules,
+            expectations,
+            digest: self.digest.value(),
+            reached: self.reached,
+            last: self.now,
+        }
+    }
+
+    /// Time since the start of the run, in seconds.
+    #[must_use]
+    pub fn seconds(&self) -> f64 {
+        self.samples as f64 / f64::from(self.rate.as_per_second())
+    }
+
+    /// The front end, for a bench that is watched live.
+    #[must_use]
+    pub const fn bench(&self) -> &Bench {
+        &self.bench
+    }
+
+    fn at_us(&self) -> u64 {
+        self.samples.saturating_mul(1_000_000) / u64::from(self.rate.as_per_second())
+    }
+}

@@ -1,0 +1,136 @@
+//! What would stand on the terminals without the instrument's own source: the truth about "live".
+//!
+//! The same circuit, with the dividers alone across it and every store empty at the start, runs
+//! beside the real one. What it shows comes from sources, not from charges of ours.
+
+use alloc::collections::BTreeMap;
+use alloc::string::String;
+
+use ohmwarden_core::profile::Profile;
+use ohmwarden_core::unit::Voltage;
+
+use super::WorldError;
+use super::drivers::Drivers;
+use crate::circuit::{Circuit, Diverged, Netlist, Node, Part as Element, PartId, Probe};
+use crate::scenario::{Part, Scenario};
+
+/// Samples in one slot: 20 ms at the default rate.
+const SLOT: u32 = 200;
+/// The instrument's dividers.
+const INPUT_OHMS: f64 = 2.0e6;
+
+/// The circuit without us.
+#[derive(Clone, Debug)]
+pub(super) struct Outside {
+    circuit: Circuit,
+    names: BTreeMap<String, PartId>,
+    substeps: u32,
+    probe: Probe,
+    sum: f64,
+    squares: f64,
+    n: u32,
+    dc: f64,
+    ac: f64,
+    now: f64,
+    only_pickup: bool,
+}
+
+impl Outside {
+    /// `None` where the scenario has no source at all.
+    pub(super) fn new(
+        scenario: &Scenario,
+        net: &Netlist,
+        profile: &Profile,
+    ) -> Result<Option<Self>, WorldError> {
+        let is_source = |part: &Part| {
+            matches!(
+                part,
+                Part::Sine { .. }
+                    | Part::Dc { .. }
+                    | Part::Pulse { .. }
+                    | Part::Exponential { .. }
+                    | Part::Glide { .. }
+                    | Part::Recorded { .. }
+                    | Part::Pickup { .. }
+            )
+        };
+        let sources = || scenario.parts.iter().filter(|named| is_source(&named.part));
+        if sources().next().is_none() {
+            return Ok(None);
+        }
+        let mut net = net.clone();
+        let (pos, neg) = (net.node("lead.pos"), net.node("lead.neg"));
+        net.add("outside.input", Element::Resistor { a: pos, b: neg, ohms: INPUT_OHMS })?;
+        net.add("outside.ground", Element::Resistor { a: neg, b: Node::GROUND, ohms: 0.1 })?;
+        let probe = net.probe_voltage(pos, neg);
+        let step = 1.0 / (f64::from(scenario.rate) * f64::from(scenario.substeps));
+        let names: BTreeMap<String, PartId> = scenario
+            .parts
+            .iter()
+            .filter_map(|named| Some((named.name.clone(), net.find_part(&named.name)?)))
+            .collect();
+        let mut circuit = net.build(step)?;
+        for named in &scenario.parts {
+            if let (Part::Capacitor { .. }, Some(part)) = (&named.part, names.get(&named.name)) {
+                circuit.set_state_volts(*part, 0.0);
+            }
+        }
+        let only_pickup =
+            profile.induced && sources().all(|named| matches!(named.part, Part::Pickup { .. }));
+        Ok(Some(Self {
+            circuit,
+            names,
+            substeps: scenario.substeps,
+            probe,
+            sum: 0.0,
+            squares: 0.0,
+            n: 0,
+            dc: 0.0,
+            ac: 0.0,
+            now: 0.0,
+            only_pickup,
+        }))
+    }
+
+    pub(super) fn step(&mut self, drivers: &Drivers, sample: u64) -> Result<(), Diverged> {
+        drivers.drive(&mut self.circuit, sample);
+        for _ in 0..self.substeps {
+            self.circuit.step()?;
+        }
+        self.now = self.circuit.probe(self.probe);
+        self.sum += self.now;
+        self.squares += self.now * self.now;
+        self.n += 1;
+        if self.n >= SLOT {
+            let n = f64::from(self.n);
+            self.dc = self.sum / n;
+            self.ac = libm::sqrt((self.squares / n - self.dc * self.dc).max(0.0));
+            self.sum = 0.0;
+            self.squares = 0.0;
+            self.n = 0;
+        }
+        Ok(())
+    }
+
+    /// Above the trip over the last slot, and not a standing voltage or a pick-up that the profile
+    /// permits a drive on.
+    pub(super) fn is_live(&self, profile: &Profile) -> bool {
+        let volts = |v: Voltage| f64::from(v.as_microvolts()) / 1.0e6;
+        let dc = libm::fabs(self.dc);
+        let above = self.ac >= volts(profile.trip.rms) || dc >= volts(profile.trip.dc);
+        let stands = dc <= volts(profile.standing_max) && self.ac < volts(profile.quiet.ac);
+        above && !stands && !self.only_pickup
+    }
+
+    pub(super) fn find_part(&self, name: &str) -> Option<PartId> {
+        self.names.get(name).copied()
+    }
+
+    pub(super) fn set_switch(&mut self, part: PartId, closed: bool) {
+        self.circuit.set_switch(part, closed);
+    }
+
+    pub(super) const fn circuit_mut(&mut self) -> &mut Circuit {
+        &mut self.circuit
+    }
+}
