@@ -1,6 +1,6 @@
 //! Exact sums over any stretch of codes.
 
-use super::channel::{Channel, Quantity};
+use super::channel::{CODE_BITS, Channel, Quantity};
 use super::level::Level;
 use super::moments::Moments;
 
@@ -102,6 +102,12 @@ impl Sums {
     /// The least and the greatest code; zero and zero of nothing.
     pub(super) const fn extremes(&self) -> (i16, i16) {
         if self.samples == 0 { (0, 0) } else { (self.least.code, self.greatest.code) }
+    }
+
+    /// The middle between the extremes, in 65536ths of a code.
+    pub(super) const fn middle_q16(&self) -> i64 {
+        let (least, greatest) = self.extremes();
+        ((least as i64).saturating_add(greatest as i64)) << (CODE_BITS - 1)
     }
 
     /// How many samples stood at the extremes, if those are at the ends of the converter.
