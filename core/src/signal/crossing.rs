@@ -19,6 +19,8 @@ const MOST_HYSTERESIS_PERCENT: u8 = 40;
 const LEAST_SWING: i64 = 16;
 /// A moment counts in 1/256 of a sample.
 const MOMENT: i32 = 256;
+/// How many codes a window may have, for its moments to be counted in 32 bits.
+pub(super) const MOST_CODES: usize = 8_000_000;
 
 /// Tracks rising crossings through a window of samples.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

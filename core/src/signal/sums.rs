@@ -1,8 +1,11 @@
 //! Exact sums over any stretch of codes.
 
 use super::channel::{CODE_BITS, Channel, Quantity};
+use super::crossing::{Crossings, MOST_CODES};
 use super::level::Level;
 use super::moments::Moments;
+use super::rate::SampleRate;
+use crate::unit::Frequency;
 
 /// Count, sum, sum of squares and extremes of a stretch of codes, without loss.
 ///
@@ -92,6 +95,22 @@ impl Sums {
     /// of them: see [`Meter`](super::Meter).
     pub fn level<Q: Quantity>(&self, cal: &Channel<Q>) -> Level<Q> {
         Level::from_moments(&self.moments(), self, cal)
+    }
+
+    /// Tells the frequency of the codes that were summed, in a second pass over them.
+    ///
+    /// `None` below two whole cycles, where cycles differ by half, or below a swing of 16 codes.
+    /// Looks at the first 8 000 000 codes.
+    #[must_use]
+    pub fn frequency(
+        &self,
+        codes: impl Iterator<Item = i16>,
+        rate: SampleRate,
+    ) -> Option<Frequency> {
+        let mut crossings = Crossings::IDLE;
+        crossings.aim(self.moments().mean_q16(), self);
+        codes.take(MOST_CODES).for_each(|code| crossings.add(code));
+        crossings.close(rate)
     }
 
     /// The moments, every sample weighing 1.
