@@ -3,18 +3,24 @@
 //! The level lies 5 % of the peak above the mean, and a rise counts only after the codes were as
 //! far below it: noise on a slow edge is one crossing. Each moment is interpolated between samples
 //! to 1/256. A mean that a short pulse hardly leaves is given half the way to the nearer extreme.
+//! Where cycles come out unequal, because a harmonic crosses on its own, the next window tries
+//! twice the hysteresis, up to 40 %, and keeps what gave equal cycles.
 
 use super::channel::CODE_BITS;
 use super::rate::SampleRate;
 use super::sums::Sums;
 use crate::unit::Frequency;
 
-/// The part of the peak that the hysteresis takes, each way: 1/20.
-const HYSTERESIS: i64 = 20;
+/// The part of the peak that the hysteresis takes at first, each way: 1/20.
+const HYSTERESIS_PERCENT: u8 = 5;
+/// The most that it takes.
+const MOST_HYSTERESIS_PERCENT: u8 = 40;
 /// The least swing, in codes, that is told from noise.
 const LEAST_SWING: i64 = 16;
 /// A moment counts in 1/256 of a sample.
 const MOMENT: i32 = 256;
+/// How many codes a window may have, for its moments to be counted in 32 bits.
+pub(super) const MOST_CODES: usize = 8_000_000;
 
 /// Tracks rising crossings through a window of samples.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,6 +29,7 @@ pub(super) struct Crossings {
     low: i16,
     previous: i16,
     above: bool,
+    hysteresis_percent: u8,
     cycles: u16,
     now: i32,
     first: Option<i32>,
@@ -38,6 +45,7 @@ impl Crossings {
         low: i16::MIN,
         previous: 0,
         above: true,
+        hysteresis_percent: HYSTERESIS_PERCENT,
         cycles: 0,
         now: 0,
         first: None,
@@ -77,6 +85,9 @@ impl Crossings {
     }
 
     /// Sets the levels from a mean and from the extremes of what was seen.
+    ///
+    /// Where they move by more than a quarter of the hysteresis, the crossing carried over is
+    /// dropped: it was of another level.
     pub(super) fn aim(&mut self, mean_q16: i64, seen: &Sums) {
         let (least, greatest) = seen.extremes();
         let mean = mean_q16 >> CODE_BITS;
@@ -86,8 +97,13 @@ impl Crossings {
             *self = Self::IDLE;
             return;
         }
-        let hysteresis = up.max(down).wrapping_div(HYSTERESIS);
-        self.high = code(mean.saturating_add(hysteresis.min(up >> 1)));
+        let percent = i64::from(self.hysteresis_percent);
+        let hysteresis = up.max(down).saturating_mul(percent).wrapping_div(100);
+        let high = code(mean.saturating_add(hysteresis.min(up >> 1)));
+        if u64::from(high.abs_diff(self.high)) > hysteresis.unsigned_abs() >> 2 {
+            (self.first, self.cycles) = (None, 0);
+        }
+        self.high = high;
         self.low = code(mean.saturating_sub(hysteresis.min(down >> 1)));
     }
 
@@ -98,6 +114,11 @@ impl Crossings {
     /// so that the next window begins in the middle of a cycle already known.
     pub(super) fn close(&mut self, rate: SampleRate) -> Option<Frequency> {
         let answer = self.frequency(rate);
+        if answer.is_none() {
+            let wider = self.hysteresis_percent.saturating_mul(2);
+            let unequal = self.cycles >= 2 && wider <= MOST_HYSTERESIS_PERCENT;
+            self.hysteresis_percent = if unequal { wider } else { HYSTERESIS_PERCENT };
+        }
         self.first = match self.first {
             Some(_) if self.last >= 0 => Some(self.last.saturating_sub(self.now)),
             _ => None,
@@ -211,6 +232,25 @@ mod tests {
         let mut crossings = aimed(slow);
         codes.for_each(|code| crossings.add(code));
         assert_eq!(crossings.close(SampleRate::DEFAULT), None);
+    }
+
+    #[test]
+    fn a_strong_harmonic_is_told_from_the_fundamental_after_a_few_windows() {
+        let codes = triangle(100, 20_000, 10_000).zip(triangle(4, 8_000, 10_000));
+        let codes: std::vec::Vec<i16> = codes.map(|(slow, fast)| slow + fast).collect();
+        let mut seen = Sums::EMPTY;
+        seen.add_block(codes.iter().copied());
+        let mut crossings = Crossings::IDLE;
+        let answers: std::vec::Vec<_> = codes
+            .chunks(2_000)
+            .map(|window| {
+                crossings.aim(0, &seen);
+                window.iter().for_each(|&code| crossings.add(code));
+                crossings.close(SampleRate::DEFAULT)
+            })
+            .collect();
+        assert_eq!(answers[0], None);
+        assert_eq!(answers[3..], [Some(Frequency::from_hertz(50)); 2]);
     }
 
     #[test]

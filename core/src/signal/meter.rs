@@ -6,7 +6,7 @@ use super::level::Level;
 use super::moments::Moments;
 use super::rate::SampleRate;
 use super::sums::Sums;
-use super::window::{STEPS, weight};
+use super::window::{self, STEPS};
 use crate::unit::Frequency;
 
 /// Measuring windows in a second.
@@ -14,12 +14,13 @@ const WINDOWS: u32 = 5;
 /// Direct voltage below this part of the alternating one is the window's own leak, not a reading.
 const LEAST_DC_PART: i64 = 100;
 
-/// Measures one channel over windows of 0.2 s, fed with blocks of any length.
+/// Measures one channel over windows of about 0.2 s, fed with blocks of any length.
 ///
-/// RMS and AC are right to 0.1 % and one code for anything periodic from 15 Hz to 450 Hz with its
-/// harmonics below 4 kHz, and for DC. The frequency is right to 0.1 Hz at 50 Hz; it is `None` below
-/// two whole cycles, in the first window below some 30 Hz, and where the cycles differ. DC below
-/// 1 % of AC reads zero, since at 15 Hz the window itself leaks up to half of that.
+/// RMS and AC are right to 0.1 % and one code from 15 Hz to 450 Hz, harmonics below 4 kHz, and at
+/// DC. Where the halves of a cycle differ (DC on AC, a sawtooth), that holds once the frequency is
+/// known: windows then hold whole cycles (0.15 s to 0.21 s). The frequency is right to 0.1 Hz at
+/// 50 Hz; it is `None` below two whole cycles, in the first window below some 30 Hz, and where
+/// cycles differ. DC below 1 % of AC reads zero: at 15 Hz an unmatched window leaks half of that.
 ///
 /// Extremes, clipped and samples are those of the window. What happens at the joint of two windows
 /// weighs little: levels to act upon fast are taken from [`Sums`] over short stretches.
@@ -38,6 +39,7 @@ const LEAST_DC_PART: i64 = 100;
 pub struct Meter {
     rate: SampleRate,
     step: u8,
+    length: u8,
     aimed: bool,
     stretch: Sums,
     whole: Sums,
@@ -52,6 +54,7 @@ impl Meter {
         Self {
             rate,
             step: 0,
+            length: STEPS,
             aimed: false,
             stretch: Sums::EMPTY,
             whole: Sums::EMPTY,
@@ -96,15 +99,21 @@ impl Meter {
         if samples == 0 { 1 } else { samples }
     }
 
+    /// Steps of the window in a thousand seconds: a million at the default rate.
+    fn millisteps_per_second(&self) -> u64 {
+        let millisamples = u64::from(self.rate.as_per_second()).saturating_mul(1_000);
+        millisamples.checked_div(u64::from(self.step_samples())).unwrap_or(0)
+    }
+
     fn close_step<Q: Quantity>(&mut self, cal: &Channel<Q>) -> Option<Level<Q>> {
-        self.weighted.add(weight(self.step), self.stretch.moments());
+        self.weighted.add(window::weight(self.step, self.length), self.stretch.moments());
         self.whole.merge(&self.stretch);
         self.stretch = Sums::EMPTY;
         self.step = self.step.saturating_add(1);
         if !self.aimed && self.step == STEPS >> 1 {
-            self.crossings.aim(self.whole.moments().mean_q16(), &self.whole);
+            self.crossings.aim(self.whole.middle_q16(), &self.whole);
         }
-        if self.step < STEPS { None } else { Some(self.close_window(cal)) }
+        if self.step < self.length { None } else { Some(self.close_window(cal)) }
     }
 
     fn close_window<Q: Quantity>(&mut self, cal: &Channel<Q>) -> Level<Q> {
@@ -112,6 +121,7 @@ impl Meter {
         let level = self.level(cal, hz);
         self.crossings.aim(self.weighted.mean_q16(), &self.whole);
         self.aimed = true;
+        self.length = window::length(hz, self.millisteps_per_second());
         (self.step, self.whole, self.weighted) = (0, Sums::EMPTY, Moments::EMPTY);
         level
     }

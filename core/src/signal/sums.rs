@@ -1,8 +1,11 @@
 //! Exact sums over any stretch of codes.
 
-use super::channel::{Channel, Quantity};
+use super::channel::{CODE_BITS, Channel, Quantity};
+use super::crossing::{Crossings, MOST_CODES};
 use super::level::Level;
 use super::moments::Moments;
+use super::rate::SampleRate;
+use crate::unit::Frequency;
 
 /// Count, sum, sum of squares and extremes of a stretch of codes, without loss.
 ///
@@ -94,6 +97,22 @@ impl Sums {
         Level::from_moments(&self.moments(), self, cal)
     }
 
+    /// Tells the frequency of the codes that were summed, in a second pass over them.
+    ///
+    /// `None` below two whole cycles, where cycles differ by half, or below a swing of 16 codes.
+    /// Looks at the first 8 000 000 codes.
+    #[must_use]
+    pub fn frequency(
+        &self,
+        codes: impl Iterator<Item = i16>,
+        rate: SampleRate,
+    ) -> Option<Frequency> {
+        let mut crossings = Crossings::IDLE;
+        crossings.aim(self.moments().mean_q16(), self);
+        codes.take(MOST_CODES).for_each(|code| crossings.add(code));
+        crossings.close(rate)
+    }
+
     /// The moments, every sample weighing 1.
     pub(super) const fn moments(&self) -> Moments {
         Moments { weight: self.samples as u64, sum: self.sum, squares: self.squares }
@@ -102,6 +121,12 @@ impl Sums {
     /// The least and the greatest code; zero and zero of nothing.
     pub(super) const fn extremes(&self) -> (i16, i16) {
         if self.samples == 0 { (0, 0) } else { (self.least.code, self.greatest.code) }
+    }
+
+    /// The middle between the extremes, in 65536ths of a code.
+    pub(super) const fn middle_q16(&self) -> i64 {
+        let (least, greatest) = self.extremes();
+        ((least as i64).saturating_add(greatest as i64)) << (CODE_BITS - 1)
     }
 
     /// How many samples stood at the extremes, if those are at the ends of the converter.
