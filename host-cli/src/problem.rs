@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// Bad input or a failure of our own, with as much of its place as is known.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Problem {
     exit: u8,
     file: Option<PathBuf>,
@@ -27,6 +27,11 @@ impl Problem {
         Self::with_exit(2, format!("cannot be read: {error}")).in_file(path)
     }
 
+    /// Reports that a file or folder could not be written (exit 2).
+    pub(crate) fn unwritable(path: &Path, error: &io::Error) -> Self {
+        Self::with_exit(2, format!("cannot be written: {error}")).in_file(path)
+    }
+
     /// Reports that the answer could not be written (exit 1).
     pub(crate) fn output(error: &io::Error) -> Self {
         Self::with_exit(1, format!("cannot write the answer: {error}"))
@@ -40,6 +45,31 @@ impl Problem {
     /// Adds the line and the column, from 1.
     pub(crate) fn at(self, line: usize, column: usize) -> Self {
         Self { line: Some(line), column: Some(column), ..self }
+    }
+
+    /// Gives the file, where it is known.
+    pub(crate) fn file(&self) -> Option<&Path> {
+        self.file.as_deref()
+    }
+
+    /// Gives the line, from 1.
+    pub(crate) const fn line(&self) -> Option<usize> {
+        self.line
+    }
+
+    /// Gives the column, from 1.
+    pub(crate) const fn column(&self) -> Option<usize> {
+        self.column
+    }
+
+    /// Gives what was found.
+    pub(crate) fn found(&self) -> &str {
+        &self.found
+    }
+
+    /// Gives what is accepted instead, where that can be said.
+    pub(crate) fn accepted(&self) -> Option<&str> {
+        self.accepted.as_deref()
     }
 
     /// Gives the exit code: 2 for bad input, 1 for what is not the fault of the input.
