@@ -123,6 +123,7 @@ impl Instrument {
     fn enter_ramp(&mut self) {
         self.store = StoreMeter::EMPTY;
         self.insulation.reset(self.rate);
+        self.limited = false;
         self.timing.in_drive = 0;
         self.timing.since_peek = 0;
         self.kept.unfinished = true;
@@ -131,6 +132,7 @@ impl Instrument {
     fn enter_drive(&mut self, from: State) {
         self.timing.since_peek = 0;
         if !matches!(from, State::Peek { .. }) {
+            self.limited = self.block.v < self.function.test_voltage().div(100).saturating_mul(95);
             self.store.plateau(self.block.v, self.block.i);
         }
         if let Some(c) = self.store.capacitance() {
@@ -230,6 +232,11 @@ impl Instrument {
             .map_or(StandingStart::default(), |p| StandingStart { v: p.dc, source: p.source });
         let set = self.function.test_voltage();
         let store = self.store.capacitance();
+        // After a look with the source off the voltage climbs again: that is no reading.
+        if self.timing.at_voltage < super::inputs::RAMP_DONE && !self.limited {
+            self.insulation.interrupt();
+            return;
+        }
         if self.insulation.step(frame.samples, set, standing, store, self.profile) {
             self.pending = self.insulation.reading();
             let (_, i) = self.insulation.point();

@@ -45,9 +45,11 @@ impl World {
                 }
             }
             Action::Lead(lead) => self.lead(lead),
-            Action::BatteryVolts(volts) => self.bench.set_supply_mv(libm::round(volts * 1.0e3) as u16),
+            Action::BatteryVolts(volts) => {
+                self.bench.set_supply_mv(libm::round(volts * 1.0e3) as u16)
+            }
             Action::Reset => self.reset(),
-            Action::Fault(call) => self.fault(call, true),
+            Action::Fault(call) => self.fault(call),
             Action::Clear(name) => self.clear(name),
         }
     }
