@@ -216,7 +216,7 @@ impl Sine {
 }
 
 fn check_inputs_and_probes(net: &Netlist) -> Result<(), NetError> {
-    for input in net.inputs.iter().filter(|input| !input.initial.is_finite()) {
+    if let Some(input) = net.inputs.iter().find(|input| !input.initial.is_finite()) {
         return Err(NetError::OutOfRange {
             part: input.name.clone(),
             key: "initial",
