@@ -19,10 +19,10 @@ use super::params::FrontEndParams;
 /// Volts at the current filter for each ampere through the sense resistor of one ohm.
 pub(super) const CURRENT_GAIN: f64 = 1_000.0;
 const CONTACT_OHMS: f64 = 0.05;
-const OPEN_OHMS: f64 = 1.0e14;
+pub(super) const OPEN_OHMS: f64 = 1.0e14;
 /// An open lead or the distance between two: nothing at all.
-const APART_OHMS: f64 = 1.0e16;
-const FILTER_FARADS: f64 = 10.0e-9;
+pub(super) const APART_OHMS: f64 = 1.0e16;
+pub(super) const FILTER_FARADS: f64 = 10.0e-9;
 
 /// The parts that something acts on.
 #[derive(Clone, Debug)]
@@ -205,8 +205,7 @@ impl Wiring<'_> {
             let middle = self.node(name);
             let switch = alloc::format!("{name}_freewheel");
             freewheel[index] = self.switch(&switch, [zero, middle], CONTACT_OHMS)?;
-            let (anode, cathode) =
-                if index == 0 { (middle, bridge) } else { (bridge, middle) };
+            let (anode, cathode) = if index == 0 { (middle, bridge) } else { (bridge, middle) };
             let volts = params.freewheel_volts;
             let diode = Part::Diode { anode, cathode, volts, on_ohms: 0.1, off_ohms: 1.0e9 };
             self.add(&alloc::format!("{name}_diode"), diode)?;
@@ -224,12 +223,10 @@ impl Wiring<'_> {
         bias: InputId,
         plus: bool,
     ) -> Result<(PartId, PartId, Probe), NetError> {
-        let (tap, zero, params) = (self.node(&alloc::format!("{name}.tap")), self.zero, self.params);
-        let top = self.resistor(
-            &alloc::format!("{name}.top"),
-            [inner, tap],
-            params.divider_top_ohms,
-        )?;
+        let (tap, zero, params) =
+            (self.node(&alloc::format!("{name}.tap")), self.zero, self.params);
+        let top =
+            self.resistor(&alloc::format!("{name}.top"), [inner, tap], params.divider_top_ohms)?;
         self.resistor(&alloc::format!("{name}.bottom"), [tap, zero], params.divider_bottom_ohms)?;
         let (from, to) = if plus { (zero, tap) } else { (tap, zero) };
         let wave = Wave::Input(bias);
