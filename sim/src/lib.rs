@@ -8,4 +8,6 @@ extern crate alloc;
 
 pub mod circuit;
 pub mod expect;
+pub mod faults;
+pub mod frontend;
 pub mod scenario;

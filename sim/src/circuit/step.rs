@@ -155,7 +155,8 @@ impl Circuit {
         tests
             .filter(move |((element, next), value)| {
                 let may_strike = *next == IDLE || (barred >> element) & 1 == 0;
-                !(**value >= 0.0) && may_strike
+                // Not a number fails too.
+                (**value < 0.0 || value.is_nan()) && may_strike
             })
             .map(|(test, _)| *test)
     }
