@@ -255,10 +255,7 @@ impl Timed {
         stays: &Stays,
         place: impl Fn(&str) -> Option<usize>,
     ) -> Self {
-        let until = match stays {
-            Stays::UntilLabel(label) => place(label),
-            Stays::No | Stays::ToEnd => None,
-        };
+        let until = stays.label().and_then(place);
         let window = Window::new(length, *stays != Stays::No);
         Self { that: that.clone(), opening, until, length, window }
     }

@@ -125,6 +125,13 @@ impl Scenario {
     pub fn labels(&self) -> Vec<&str> {
         self.events.iter().filter_map(|event| event.label.as_deref()).collect()
     }
+
+    /// Tells when a label comes, seconds; `None` for a label that no event has.
+    #[must_use]
+    pub fn moment_of(&self, label: &str) -> Option<f64> {
+        let event = self.events.iter().find(|event| event.label.as_deref() == Some(label));
+        event.map(|event| event.s)
+    }
 }
 
 /// The instrument's profile by name.

@@ -119,6 +119,11 @@ impl<'a, 'd> Table<'a, 'd> {
         self.entries.clone()
     }
 
+    /// Looks at the value of a key without taking it.
+    pub(super) fn peek(&self, name: &str) -> Option<Value<'a, 'd>> {
+        self.entries.iter().find(|entry| entry.key == name).map(|entry| entry.value)
+    }
+
     /// Takes the value of a key, where it is there.
     pub(super) fn take(&mut self, name: &str) -> Option<Entry<'a, 'd>> {
         if !self.asked.iter().any(|asked| asked == name) {

@@ -8,7 +8,7 @@ use core::ops::Range;
 use super::super::event::{
     Action, BATTERY_VOLTS, Button, CHARGE_VOLTS, Event, LEAD_OHMS, Lead, Side,
 };
-use super::super::fault::{FaultCall, FaultSpec, Param};
+use super::super::fault::{FaultCall, Param};
 use super::super::key::{Key, Takes, range_text};
 use super::super::part::Part;
 use super::super::reader::{
@@ -27,12 +27,18 @@ pub(super) fn read_events(
     let Some(entry) = root.take("at") else { return };
     let Some(list) = read_list(entry.value, "[[at]]", notes) else { return };
     let mut last = 0.0;
+    let mut clears: Vec<(String, Range<usize>)> = Vec::new();
     for value in list.iter() {
         let Some(mut table) = Table::of(value, value.span(), notes) else { continue };
+        let clear = table.peek("clear");
         let event = read_event(&mut table, &mut last, known, scenario, notes);
         table.finish(notes);
+        if let (Some(Event { action: Action::Clear(name), .. }), Some(clear)) = (&event, clear) {
+            clears.push((name.clone(), clear.span()));
+        }
         scenario.events.extend(event);
     }
+    check_clears(&clears, scenario, notes);
 }
 
 fn read_event(
@@ -133,7 +139,7 @@ fn read_one(
         }
         "set" => read_set(entry, scenario, notes),
         "fault" => read_fault(entry, known, notes).map(Action::Fault),
-        "clear" => read_clear(entry, scenario, notes),
+        "clear" => read_text(entry.value, notes).map(|name| Action::Clear(name.to_string())),
         "charge" => read_charge(entry, scenario, notes),
         "lead" => read_lead(entry, notes).map(Action::Lead),
         "battery_volts" => {
@@ -238,23 +244,23 @@ fn read_param(
     Some((key.name, value))
 }
 
-fn read_clear(entry: &Entry<'_, '_>, scenario: &Scenario, notes: &mut Notes<'_>) -> Option<Action> {
-    let name = read_text(entry.value, notes)?;
-    let begun = begun_faults(scenario);
-    if begun.iter().any(|spec| spec.name == name) {
-        return Some(Action::Clear(name.to_string()));
+/// Checks that every fault that ends also begins. A sweep may move the end before the beginning,
+/// so their order is not asked for.
+fn check_clears(clears: &[(String, Range<usize>)], scenario: &Scenario, notes: &mut Notes<'_>) {
+    let begun: Vec<&str> = scenario.events.iter().filter_map(fault_name).collect();
+    for (name, span) in clears {
+        if !begun.contains(&name.as_str()) {
+            let accepted = begun.iter().map(ToString::to_string).collect();
+            notes.note(span.clone(), "no fault of this name begins", accepted);
+        }
     }
-    let accepted = begun.iter().map(|spec| spec.name.to_string()).collect();
-    notes.note(entry.value.span(), "no fault of this name has begun before", accepted);
-    None
 }
 
-fn begun_faults(scenario: &Scenario) -> Vec<&'static FaultSpec> {
-    let fault = |event: &Event| match &event.action {
-        Action::Fault(call) => Some(call.spec),
+fn fault_name(event: &Event) -> Option<&'static str> {
+    match &event.action {
+        Action::Fault(call) => Some(call.spec.name),
         _ => None,
-    };
-    scenario.events.iter().filter_map(fault).collect()
+    }
 }
 
 fn read_charge(

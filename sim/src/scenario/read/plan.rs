@@ -1,7 +1,7 @@
 //! Reads what multiplies a scenario: `[sweep]` and `[storm]`.
 
 use alloc::format;
-use alloc::string::ToString;
+use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
 use toml::de::DeValue;
@@ -80,10 +80,41 @@ pub(super) fn read_sweep(root: &mut Table<'_, '_>, scenario: &mut Scenario, note
         notes.note(entry.key_span, message, alloc::vec![format!("at most {CASES_MAX}")]);
         return;
     }
+    if let Some(message) = moved_window(&names, scenario) {
+        notes.note(entry.key_span, message, alloc::vec!["moments that fit".into()]);
+        return;
+    }
     scenario.sweep = Some(Sweep { names });
 }
 
-fn accepted_names(scenario: &Scenario) -> Vec<alloc::string::String> {
+/// Finds a swept moment at which an expectation would leave the run or its own labels: every case
+/// must be a scenario that could be written by itself.
+fn moved_window(names: &[Swept], scenario: &Scenario) -> Option<String> {
+    let moments = |label: Option<&str>| -> Vec<f64> {
+        let Some(label) = label else { return alloc::vec![0.0] };
+        let name = format!("{label}_s");
+        match names.iter().find(|swept| swept.name == name) {
+            Some(swept) => (0..swept.values.count()).filter_map(|i| swept.values.get(i)).collect(),
+            None => scenario.moment_of(label).into_iter().collect(),
+        }
+    };
+    for expect in &scenario.expects {
+        let Some((after, s, until)) = expect.rule.window() else { continue };
+        let ends = until.map(|label| moments(Some(label)));
+        for from in moments(after) {
+            if from + s > scenario.seconds + 1.0e-9 {
+                return Some(format!("an expectation ends after the run if it begins at {from} s"));
+            }
+            let early = ends.iter().flatten().find(|until| **until <= from);
+            if let Some(until) = early {
+                return Some(format!("an expectation from {from} s must stay until {until} s"));
+            }
+        }
+    }
+    None
+}
+
+fn accepted_names(scenario: &Scenario) -> Vec<String> {
     scenario.all_targets().into_iter().map(|(name, _)| name).collect()
 }
 
