@@ -113,6 +113,21 @@ fn a_full_scenario_is_read_with_its_defaults() {
     assert_eq!(*stays, Stays::UntilLabel("fault_on".into()));
 }
 
+/// The text in the module's own documentation, so that it cannot rot.
+#[test]
+fn the_example_in_the_documentation_is_read() {
+    let source = include_str!("../../sim/src/scenario/mod.rs");
+    let (_, rest) = source.split_once("//! ```toml\n").expect("an example");
+    let (example, _) = rest.split_once("//! ```\n").expect("its end");
+    let text: String = example
+        .lines()
+        .map(|line| line.strip_prefix("//!").unwrap_or(line).trim_start().to_string() + "\n")
+        .collect();
+    let scenario = good(&text);
+    assert_eq!(scenario.parts.len(), 3);
+    assert_eq!(scenario.case_count(), 48);
+}
+
 #[test]
 fn a_full_scenario_survives_writing() {
     let scenario = good(FULL);
@@ -272,7 +287,7 @@ fn parts_have_a_name_a_kind_and_values_that_fit_together() {
             4,
             7,
             "Bad-Name",
-            "a small letter, then small letters, digits and _, at most 48 in all",
+            "a letter, then letters, digits and _, at most 48 in all",
             "cannot be a name",
         ),
     );
@@ -327,7 +342,7 @@ fn an_event_has_a_moment_in_order_and_one_action() {
             6,
             9,
             "A b",
-            "a small letter, then small letters, digits and _, at most 48 in all",
+            "a letter, then letters, digits and _, at most 48 in all",
             "cannot be a name",
         ),
     );

@@ -2,7 +2,7 @@
 
 mod small_world;
 
-use std::fmt::Write;
+use core::fmt::Write;
 
 use ohmwarden_sim::scenario::{
     Action, Button, CASES_MAX, Event, KINDS, Key, Mistake, Part, Scenario, StormKey, TAP_SECONDS,
@@ -182,7 +182,7 @@ fn expect_text(tape: &mut Tape<'_>, labels: usize) -> String {
     }
 }
 
-fn any_text(tape: &mut Tape<'_>) -> Result<String, std::fmt::Error> {
+fn any_text(tape: &mut Tape<'_>) -> Result<String, core::fmt::Error> {
     let mut out = String::new();
     writeln!(out, "ohmwarden = 1\nseconds = 1\nwhy = {}", literal(&tape.text()))?;
     writeln!(out, "seed = {}", (u64::from(tape.number()) << 32) | u64::from(tape.number()))?;
@@ -440,8 +440,8 @@ fn a_button_in_a_storm_goes_down_and_up_in_turn() {
     let mut down = false;
     for event in stormy(3, "\"test\", \"select\"").timeline() {
         match event.action {
-            Action::Press(_) => assert!(!std::mem::replace(&mut down, true)),
-            Action::Release(_) => assert!(std::mem::replace(&mut down, false)),
+            Action::Press(_) => assert!(!core::mem::replace(&mut down, true)),
+            Action::Release(_) => assert!(core::mem::replace(&mut down, false)),
             _ => {}
         }
     }
@@ -478,4 +478,22 @@ fn a_tap_is_a_press_and_a_release() {
     ];
     assert_eq!(told, expected);
     assert_eq!(scenario.timeline()[0].label.as_deref(), Some("tapped"));
+}
+
+#[test]
+fn labels_come_in_the_order_of_their_moments() {
+    let case = good(SWEPT).case(15).1;
+    let fired: Vec<(usize, f64)> = case.fired().iter().map(|f| (f.label, f.seconds)).collect();
+    assert_eq!(fired, [(0, 0.7), (1, 0.9)]);
+    assert_eq!(case.moment_of("arrive"), Some(0.9));
+    assert_eq!(case.moment_of("nothing"), None);
+}
+
+#[test]
+fn a_button_that_is_down_at_the_start_of_a_storm_comes_up_first() {
+    let mut scenario = stormy(7, "\"hold\"");
+    scenario.start.hold_held = true;
+    assert_eq!(scenario.timeline()[0].action, Action::Release(Button::Hold));
+    scenario.start.hold_held = false;
+    assert_eq!(scenario.timeline()[0].action, Action::Press(Button::Hold));
 }

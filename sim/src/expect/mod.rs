@@ -19,8 +19,10 @@ mod grammar;
 mod monitor;
 mod resolve;
 mod signal;
+mod timed;
 mod tree;
 mod unit;
+mod watch;
 mod window;
 
 pub use monitor::{Fired, Monitor, Outcome};

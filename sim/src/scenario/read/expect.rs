@@ -5,7 +5,8 @@ use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
 use super::super::key::{Key, range_text};
-use super::super::reader::{Entry, Notes, Table, Value, read_list, read_number, read_text};
+use super::super::reader::{Entry, Notes, Table};
+use super::super::value::{Value, read_list, read_number, read_text};
 use super::super::{Known, Scenario};
 use crate::expect::{Expect, Expression, Rule, Span, Stays};
 
