@@ -11,3 +11,4 @@ pub mod expect;
 pub mod faults;
 pub mod frontend;
 pub mod scenario;
+pub mod world;

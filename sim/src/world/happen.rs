@@ -19,11 +19,10 @@ impl World {
         while let Some(event) = self.timeline.get(self.next_event).filter(|e| e.s <= t + 0.5e-9) {
             let event = event.clone();
             self.next_event += 1;
-            if let Some(label) = event.label.as_deref() {
-                if let Some(at) = self.labels.iter().position(|known| known == label) {
+            if let Some(label) = event.label.as_deref()
+                && let Some(at) = self.labels.iter().position(|known| known == label) {
                     self.fired.push(Fired { label: at, seconds: event.s });
                 }
-            }
             self.act(&event);
             observer.event(t, &event);
         }
@@ -66,11 +65,10 @@ impl World {
         if let Some(id) = self.bench.find_part(name) {
             self.bench.circuit_mut().set_switch(id, closed);
         }
-        if let Some(outside) = &mut self.outside {
-            if let Some(id) = outside.find_part(name) {
+        if let Some(outside) = &mut self.outside
+            && let Some(id) = outside.find_part(name) {
                 outside.set_switch(id, closed);
             }
-        }
         if closed {
             self.arrived = self.arrival(name);
         }
