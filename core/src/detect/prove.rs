@@ -94,6 +94,8 @@ const PULSE_ON: u16 = 20;
 const PULSE_OFF: u16 = 40;
 /// Blocks under load for an alternating voltage.
 const LOAD: u16 = 60;
+/// The last of them, over which it is read: two cycles of 50 Hz, after the coupling has settled.
+const LOAD_READ: u16 = 40;
 
 impl Prover {
     /// Nothing runs.
@@ -160,7 +162,12 @@ impl Prover {
         a.add_block(samples.iter().map(|s| s.v));
         b.add_block(samples.iter().map(|s| s.v2));
         self.left = self.left.saturating_sub(1);
-        if matches!(self.phase, Phase::Pulse { .. }) && self.left == Pulses::READ {
+        let starts_reading = match self.phase {
+            Phase::Pulse { .. } => self.left == Pulses::READ,
+            Phase::Load => self.left == LOAD_READ,
+            _ => false,
+        };
+        if starts_reading {
             self.pair = [Sums::EMPTY; 2];
         }
         if self.left > 0 {
@@ -243,12 +250,13 @@ impl Prover {
         if !level.ac.is_below(quiet.ac) {
             return self.go(Phase::Load, profile);
         }
-        if pulsed {
-            return Some(Outcome::Class(Circuit::LivePulsed));
-        }
         if !level.dc.abs().is_below(quiet.dc) {
             self.pulses = Pulses::starting_from(level.dc);
             return self.go(Phase::Pulse { on: true }, profile);
+        }
+        // Quiet now, but not a moment ago.
+        if pulsed {
+            return Some(Outcome::Class(Circuit::LivePulsed));
         }
         if !alternating_peak(level).is_below(quiet.excursion) {
             return Some(Outcome::Class(Circuit::Unproven));

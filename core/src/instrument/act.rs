@@ -29,7 +29,7 @@ impl Instrument {
         if matches!(from, State::Prove { .. } | State::Boot) {
             self.prover.stop();
         }
-        if matches!(from, State::Inhibited { .. }) {
+        if matches!(from, State::Inhibited { .. }) && !matches!(to, State::Inhibited { .. }) {
             self.asks_tell = false;
             self.prover.stop();
         }
@@ -41,7 +41,8 @@ impl Instrument {
     }
 
     fn enter(&mut self, from: State, frame: &Frame<'_>) {
-        if self.is_quiet_state() {
+        let stays_inhibited = matches!((from, self.state), (State::Inhibited { .. }, State::Inhibited { .. }));
+        if self.is_quiet_state() && !stays_inhibited {
             self.live.restart();
         }
         match self.state {
@@ -59,13 +60,7 @@ impl Instrument {
             State::Unwind => self.commit_continuity(),
             State::Discharging { .. } => self.enter_discharging(from),
             State::Settle { .. } => self.check_charge(),
-            State::Inhibited { .. } => {
-                self.end_press();
-                self.recovers = false;
-                self.path = PathProof::NONE;
-                self.asks_tell = !matches!(from, State::Prove { .. });
-                self.told = self.told.filter(|_| matches!(from, State::Prove { .. }));
-            }
+            State::Inhibited { .. } => self.enter_inhibited(from),
             State::Locked { why } => self.enter_locked(why),
         }
     }
@@ -77,15 +72,15 @@ impl Instrument {
     }
 
     fn enter_rest(&mut self, from: State) {
-        self.end_press();
         if matches!(from, State::Settle { .. }) {
             self.recovers = true;
             self.kept.unfinished = false;
             self.commit();
         }
-        if matches!(from, State::Unwind) {
+        if matches!(from, State::Unwind) && !self.nulling {
             self.commit();
         }
+        self.end_press();
         if matches!(from, State::Boot) {
             self.kept.unfinished = false;
             self.kept.lock = None;
@@ -199,6 +194,17 @@ impl Instrument {
             / 1_000;
         if out < (put_in / 10).saturating_mul(6) {
             self.path = PathProof::NONE;
+        }
+    }
+
+    /// What inhibits is told once: every look under load costs the discharge resistor energy.
+    fn enter_inhibited(&mut self, from: State) {
+        self.end_press();
+        self.recovers = false;
+        self.path = PathProof::NONE;
+        if !matches!(from, State::Prove { .. } | State::Inhibited { .. }) {
+            self.asks_tell = true;
+            self.told = None;
         }
     }
 

@@ -217,6 +217,7 @@ impl World {
             source_amps: bench.source_amps as f32,
             discharging: bench.discharge_on,
             outside_live: self.outside.as_ref().is_some_and(|o| o.is_live(self.profile)),
+            outside_volts: self.outside.as_ref().map_or(0.0, Outside::dc) as f32,
             arrival: self.arrived.take(),
             missing,
             lead_open: self.lead_open,
