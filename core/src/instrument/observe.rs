@@ -56,8 +56,11 @@ impl Instrument {
         if let Some(level) = self.meter.add_block(frame.samples.iter().map(|s| s.v), &v) {
             self.evidence.hz = level.hz;
         }
-        // Under the discharge resistor it is not the voltage of the terminals that is seen.
-        if self.is_quiet_state() && !self.discharge_on() {
+        // While the discharge resistor pulls at the terminals it is not their own voltage that is
+        // seen; before and after it is.
+        if self.prover.is_loading() {
+            self.live.restart();
+        } else if self.is_quiet_state() {
             let ours = self.kept.unfinished;
             self.live.step(frame.samples, self.block.pulses, ours, self.profile);
         }
