@@ -8,4 +8,7 @@ extern crate alloc;
 
 pub mod circuit;
 pub mod expect;
+pub mod faults;
+pub mod frontend;
 pub mod scenario;
+pub mod world;

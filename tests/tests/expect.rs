@@ -304,7 +304,7 @@ proptest! {
         prop_assert_eq!(always.exercised as usize, nows.len());
         same(&always, worked_always(&nows).map(|(held, m)| (held, m * scale)))?;
         let never = trace.run(&Rule::Never(that, span));
-        let opposite: Vec<(f64, Now)> = nows.iter().map(|(t, now)| (*t, now.not())).collect();
+        let opposite: Vec<(f64, Now)> = nows.iter().map(|(t, now)| (*t, now.opposite())).collect();
         same(&never, worked_always(&opposite).map(|(held, m)| (held, m * scale)))?;
     }
 

@@ -4,15 +4,18 @@
 //! integrates it with a small step and tight tolerances. The waveforms are compared at every step
 //! of ours; the worst difference is printed as a fraction of the full scale of the waveform.
 
-use std::error::Error;
-use std::fmt::Write as _;
+use core::error::Error;
+use core::fmt::Write as _;
+use core::time::Duration;
 use std::path::Path;
-use std::process::Command;
+use std::process::{Command, Stdio};
 
 use ohmwarden_sim::circuit::{Circuit, Harmonic, Netlist, Node, Part, PartId, Probe, Wave};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
+/// A run of the other simulator takes a second or two.
+const LONGEST_SECONDS: u64 = 120;
 /// The budget of the design; what is aimed at is a tenth of it.
 const WORST_OF_FULL_SCALE: f64 = 1e-3;
 const AIM_OF_FULL_SCALE: f64 = 1e-4;
@@ -22,6 +25,10 @@ struct Case {
     name: &'static str,
     /// Parts in the other simulator's language; switches are driven from `control` nodes.
     spice: String,
+    /// How hard it may try; with hard corners and tight tolerances it creeps.
+    options: &'static str,
+    /// Its longest time step.
+    longest_step: &'static str,
     /// The vectors there, one for each probe here.
     vectors: &'static [&'static str],
     circuit: Circuit,
@@ -61,6 +68,7 @@ fn spice_diode(name: &str, anode: &str, cathode: &str) -> String {
     )
 }
 
+const TIGHT: &str = "reltol=1e-6 abstol=1e-13 vntol=1e-8 chgtol=1e-18 method=gear";
 const SPICE_SWITCH: &str = ".model contact SW(vt=0.5 vh=0 ron=0.1 roff=1e9)\n";
 
 fn crest(volts_rms: f64) -> f64 {
@@ -90,6 +98,8 @@ fn a_switched_cable_charges_and_discharges_as_in_ngspice() -> Outcome {
     compare(Case {
         name: "switched_cable",
         spice,
+        options: TIGHT,
+        longest_step: "1u",
         vectors: &["v(top)", "v(far)"],
         circuit: net.build(100e-6)?,
         probes,
@@ -120,6 +130,8 @@ fn a_resonance_on_distorted_mains_rings_as_in_ngspice() -> Outcome {
     compare(Case {
         name: "resonance",
         spice,
+        options: TIGHT,
+        longest_step: "1u",
         vectors: &["v(top)", "i(l1)"],
         circuit: net.build(100e-6)?,
         probes,
@@ -148,6 +160,8 @@ fn a_peak_rectifier_follows_as_in_ngspice() -> Outcome {
     compare(Case {
         name: "peak_rectifier",
         spice,
+        options: TIGHT,
+        longest_step: "1u",
         vectors: &["v(top)", "v(sense)"],
         circuit: net.build(100e-6)?,
         probes,
@@ -189,6 +203,9 @@ fn a_bridge_with_a_coil_and_a_switch_follows_as_in_ngspice() -> Outcome {
     compare(Case {
         name: "bridge",
         spice,
+        options: "reltol=1e-5 vntol=1e-7 abstol=1e-10 method=gear",
+        // The bridge commutates within a few microseconds.
+        longest_step: "0.1u",
         vectors: &["v(tank,minus)", "v(plus,minus)"],
         circuit: net.build(50e-6)?,
         probes,
@@ -244,6 +261,8 @@ fn a_regulated_drive_meets_the_mains_as_in_ngspice() -> Outcome {
     compare(Case {
         name: "regulated_drive",
         spice,
+        options: TIGHT,
+        longest_step: "1u",
         vectors: &["v(out)", "v(filtered)", "v(sense)"],
         circuit: net.build(100e-6)?,
         probes,
@@ -279,6 +298,8 @@ fn an_arrester_and_a_limiter_clip_as_in_ngspice() -> Outcome {
     compare(Case {
         name: "arrester",
         spice,
+        options: TIGHT,
+        longest_step: "1u",
         vectors: &["v(top)", "v(sense)"],
         circuit: net.build(50e-6)?,
         probes,
@@ -330,21 +351,35 @@ fn other_simulator(case: &Case) -> Result<Option<Vec<Vec<f64>>>, Box<dyn Error>>
         (folder.join(format!("{}.cir", case.name)), folder.join(format!("{}.data", case.name)));
     let stop = case.steps as f64 * case.step_seconds;
     let text = format!(
-        "{}\n{}.options reltol=1e-6 abstol=1e-13 vntol=1e-8 chgtol=1e-18 method=gear\n\
-         .control\nset wr_singlescale\nset numdgt=15\ntran 1u {} 0 1u uic\nwrdata {} {}\n\
+        "{}\n{}.options {}\n.control\nset wr_singlescale\nset numdgt=15\ntran 1u {} 0 {} uic\nwrdata {} {}\n\
          quit\n.endc\n.end\n",
         case.name,
         case.spice,
+        case.options,
         stop + 2e-6,
+        case.longest_step,
         data.display(),
         case.vectors.join(" ")
     );
     std::fs::write(&deck, text)?;
-    let run = Command::new("ngspice").arg("-b").arg(&deck).output()?;
-    let table = std::fs::read_to_string(&data)
-        .map_err(|error| format!("{error}: {}", String::from_utf8_lossy(&run.stderr)))?;
+    run_bounded(Command::new("ngspice").arg("-b").arg(&deck))?;
+    let table = std::fs::read_to_string(&data)?;
     std::fs::remove_file(&data)?;
     sample(&table, case).map(Some)
+}
+
+/// Runs a program quietly, and ends it when it takes too long.
+fn run_bounded(command: &mut Command) -> Outcome {
+    let mut child = command.stdout(Stdio::null()).stderr(Stdio::null()).spawn()?;
+    for _ in 0..LONGEST_SECONDS * 20 {
+        if let Some(status) = child.try_wait()? {
+            return if status.success() { Ok(()) } else { Err(format!("{status}").into()) };
+        }
+        std::thread::sleep(Duration::from_millis(50));
+    }
+    child.kill()?;
+    child.wait()?;
+    Err(format!("the other simulator took more than {LONGEST_SECONDS} s").into())
 }
 
 /// Reads columns of time and values, and interpolates at the ends of our steps.

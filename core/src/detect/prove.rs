@@ -94,6 +94,8 @@ const PULSE_ON: u16 = 20;
 const PULSE_OFF: u16 = 40;
 /// Blocks under load for an alternating voltage.
 const LOAD: u16 = 60;
+/// The last of them, over which it is read: two cycles of 50 Hz, after the coupling has settled.
+const LOAD_READ: u16 = 40;
 
 impl Prover {
     /// Nothing runs.
@@ -139,6 +141,12 @@ impl Prover {
         }
     }
 
+    /// Whether the pulses of the discharge resistor move the voltage.
+    #[must_use]
+    pub const fn is_loading(&self) -> bool {
+        matches!(self.phase, Phase::Pulse { .. } | Phase::Load)
+    }
+
     /// Whether the bias moves the channels apart, or may still do.
     #[must_use]
     pub const fn is_biased(&self) -> bool {
@@ -160,7 +168,12 @@ impl Prover {
         a.add_block(samples.iter().map(|s| s.v));
         b.add_block(samples.iter().map(|s| s.v2));
         self.left = self.left.saturating_sub(1);
-        if matches!(self.phase, Phase::Pulse { .. }) && self.left == Pulses::READ {
+        let starts_reading = match self.phase {
+            Phase::Pulse { .. } => self.left == Pulses::READ,
+            Phase::Load => self.left == LOAD_READ,
+            _ => false,
+        };
+        if starts_reading {
             self.pair = [Sums::EMPTY; 2];
         }
         if self.left > 0 {
@@ -243,12 +256,13 @@ impl Prover {
         if !level.ac.is_below(quiet.ac) {
             return self.go(Phase::Load, profile);
         }
-        if pulsed {
-            return Some(Outcome::Class(Circuit::LivePulsed));
-        }
         if !level.dc.abs().is_below(quiet.dc) {
             self.pulses = Pulses::starting_from(level.dc);
             return self.go(Phase::Pulse { on: true }, profile);
+        }
+        // Quiet now, but not a moment ago.
+        if pulsed {
+            return Some(Outcome::Class(Circuit::LivePulsed));
         }
         if !alternating_peak(level).is_below(quiet.excursion) {
             return Some(Outcome::Class(Circuit::Unproven));
@@ -408,16 +422,18 @@ enum Answer {
     None,
 }
 
-/// Within a tenth of the expected shift on both channels: right. The bias comes from a reference of
-/// its own, so a converter reference that sags shows here although both channels agree.
+/// Both channels together within 8 % of the expected shift: right. What the terminals themselves
+/// did between the two windows moves one answer up and the other down and falls out of the mean; a
+/// dead channel halves it. The bias comes from a reference of its own, so a converter reference
+/// that sags shows here although both channels agree.
 fn answer(shifts: [Voltage; 2], expected: Voltage) -> Answer {
-    let tenth = expected.div(10);
-    let right = |shift: Voltage| shift.saturating_sub(expected).abs() < tenth;
-    let half = expected.div(2);
+    let most = expected.div(100).saturating_mul(8);
     let [a, b] = shifts;
-    if right(a) && right(b) {
+    let mean = a.saturating_add(b).div(2);
+    let apart = a.saturating_sub(b).abs();
+    if mean.saturating_sub(expected).abs() < most && apart < expected {
         Answer::Right
-    } else if half < a && half < b && a.saturating_sub(b).abs() < tenth {
+    } else if expected.div(2) < a && expected.div(2) < b && apart < most {
         Answer::Broken
     } else {
         Answer::None

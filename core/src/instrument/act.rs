@@ -29,7 +29,7 @@ impl Instrument {
         if matches!(from, State::Prove { .. } | State::Boot) {
             self.prover.stop();
         }
-        if matches!(from, State::Inhibited { .. }) {
+        if matches!(from, State::Inhibited { .. }) && !matches!(to, State::Inhibited { .. }) {
             self.asks_tell = false;
             self.prover.stop();
         }
@@ -41,7 +41,8 @@ impl Instrument {
     }
 
     fn enter(&mut self, from: State, frame: &Frame<'_>) {
-        if self.is_quiet_state() {
+        let stays_inhibited = matches!((from, self.state), (State::Inhibited { .. }, State::Inhibited { .. }));
+        if self.is_quiet_state() && !stays_inhibited {
             self.live.restart();
         }
         match self.state {
@@ -59,13 +60,7 @@ impl Instrument {
             State::Unwind => self.commit_continuity(),
             State::Discharging { .. } => self.enter_discharging(from),
             State::Settle { .. } => self.check_charge(),
-            State::Inhibited { .. } => {
-                self.end_press();
-                self.recovers = false;
-                self.path = PathProof::NONE;
-                self.asks_tell = !matches!(from, State::Prove { .. });
-                self.told = self.told.filter(|_| matches!(from, State::Prove { .. }));
-            }
+            State::Inhibited { .. } => self.enter_inhibited(from),
             State::Locked { why } => self.enter_locked(why),
         }
     }
@@ -77,15 +72,15 @@ impl Instrument {
     }
 
     fn enter_rest(&mut self, from: State) {
-        self.end_press();
         if matches!(from, State::Settle { .. }) {
             self.recovers = true;
             self.kept.unfinished = false;
             self.commit();
         }
-        if matches!(from, State::Unwind) {
+        if matches!(from, State::Unwind) && !self.nulling {
             self.commit();
         }
+        self.end_press();
         if matches!(from, State::Boot) {
             self.kept.unfinished = false;
             self.kept.lock = None;
@@ -123,6 +118,7 @@ impl Instrument {
     fn enter_ramp(&mut self) {
         self.store = StoreMeter::EMPTY;
         self.insulation.reset(self.rate);
+        self.limited = false;
         self.timing.in_drive = 0;
         self.timing.since_peek = 0;
         self.kept.unfinished = true;
@@ -131,6 +127,7 @@ impl Instrument {
     fn enter_drive(&mut self, from: State) {
         self.timing.since_peek = 0;
         if !matches!(from, State::Peek { .. }) {
+            self.limited = self.block.v < self.function.test_voltage().div(100).saturating_mul(95);
             self.store.plateau(self.block.v, self.block.i);
         }
         if let Some(c) = self.store.capacitance() {
@@ -200,6 +197,17 @@ impl Instrument {
         }
     }
 
+    /// What inhibits is told once: every look under load costs the discharge resistor energy.
+    fn enter_inhibited(&mut self, from: State) {
+        self.end_press();
+        self.recovers = false;
+        self.path = PathProof::NONE;
+        if !matches!(from, State::Prove { .. } | State::Inhibited { .. }) {
+            self.asks_tell = true;
+            self.told = None;
+        }
+    }
+
     fn enter_locked(&mut self, why: Lock) {
         self.end_press();
         self.raise(why);
@@ -230,6 +238,11 @@ impl Instrument {
             .map_or(StandingStart::default(), |p| StandingStart { v: p.dc, source: p.source });
         let set = self.function.test_voltage();
         let store = self.store.capacitance();
+        // After a look with the source off the voltage climbs again: that is no reading.
+        if self.timing.at_voltage < super::inputs::RAMP_DONE && !self.limited {
+            self.insulation.interrupt();
+            return;
+        }
         if self.insulation.step(frame.samples, set, standing, store, self.profile) {
             self.pending = self.insulation.reading();
             let (_, i) = self.insulation.point();

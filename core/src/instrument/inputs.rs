@@ -14,11 +14,11 @@ const BOOT_DUE: u32 = 800;
 /// Blocks of a proof after which it counts as failed.
 const PROVE_DUE: u32 = 2_000;
 /// Blocks at voltage before a ramp counts as done.
-const RAMP_DONE: u16 = 50;
+pub(super) const RAMP_DONE: u16 = 50;
 /// Blocks of a drive between two looks with the source off.
 const PEEK_EVERY: u16 = 2_000;
 /// Blocks of a look: off, 5 ms of discharge, off.
-const PEEK_DONE: u32 = 8;
+const PEEK_DONE: u32 = 9;
 /// The longest gap in a drive.
 const PEEK_DUE: u32 = 10;
 /// Blocks of the unwinding of a current after which it counts as failed.

@@ -65,7 +65,7 @@ impl Keys {
         let null = self.null.step(panel.null);
         let hold = panel.hold && !self.was_hold;
         self.was_hold = panel.hold;
-        self.sustain(panel, hold, test.pressed, null.pressed);
+        self.sustain(panel, hold);
         let down =
             if nulling { self.null.is_down() || self.test.is_down() } else { self.test.is_down() };
         Said {
@@ -90,14 +90,13 @@ impl Keys {
     }
 
     /// A held or timed drive goes on without the key, until any key ends it.
-    fn sustain(&mut self, panel: &Panel, hold: bool, test: bool, null: bool) {
+    fn sustain(&mut self, panel: &Panel, hold: bool) {
         if self.sustained {
             if !self.test.is_down() {
                 self.let_go_once = true;
             }
             // Any contact counts, debounced or not: stopping must be easy.
-            let touched = panel.test.pressed && self.let_go_once;
-            self.any |= touched || test && self.let_go_once || null || hold;
+            self.any |= panel.test.pressed && self.let_go_once || panel.null || hold;
         } else if hold && self.test.is_down() {
             self.sustained = true;
             self.let_go_once = false;

@@ -89,6 +89,7 @@ pub struct Instrument {
     token: bool,
     asks_tell: bool,
     recovers: bool,
+    limited: bool,
 }
 
 /// A class that was proved and that this profile permits a drive on, with its level.
@@ -144,6 +145,7 @@ impl Instrument {
             token: false,
             asks_tell: false,
             recovers: false,
+            limited: false,
         }
     }
 

@@ -10,7 +10,7 @@ use crate::interlock::{Lock, State};
 use crate::unit::Voltage;
 
 /// Blocks that the source may still deliver after it was switched off.
-const STUCK: u16 = 50;
+const STUCK: u16 = 5;
 
 impl Instrument {
     pub(super) fn observe(&mut self, frame: &Frame<'_>) -> Observed {
@@ -56,8 +56,13 @@ impl Instrument {
         if let Some(level) = self.meter.add_block(frame.samples.iter().map(|s| s.v), &v) {
             self.evidence.hz = level.hz;
         }
-        if self.is_quiet_state() {
-            self.live.step(frame.samples, self.block.pulses, self.profile);
+        // While the discharge resistor pulls at the terminals it is not their own voltage that is
+        // seen; before and after it is.
+        if self.prover.is_loading() {
+            self.live.restart();
+        } else if self.is_quiet_state() {
+            let ours = self.kept.unfinished;
+            self.live.step(frame.samples, self.block.pulses, ours, self.profile);
         }
     }
 
@@ -133,6 +138,10 @@ impl Instrument {
         self.evidence.hz = hz;
         if let Outcome::Class(class) = ended {
             self.told = Some(class);
+            // What does not discharge as a charge does was not put there by us.
+            if !matches!(class, Circuit::Charged) {
+                self.kept.unfinished = false;
+            }
             let e = &self.evidence;
             self.proved =
                 Some(Proved { class, dc: e.dc, peak: e.peak, source: e.source }).filter(|_| {

@@ -256,8 +256,13 @@ const fn unwind(i: Input) -> Next {
 }
 
 const fn discharging(i: Input, absorb: u8, then: Then) -> Next {
+    match (i, then) {
+        (Input { fault: Some(why @ Lock::Discharge), .. }, _) => return lock(why),
+        // The charge is let down first: locked terminals may be touched as well.
+        (Input { fault: Some(why), .. }, Then::Settle) => return let_down_and_lock(why),
+        _ => {}
+    }
     match i {
-        Input { fault: Some(why), .. } => lock(why),
         Input { stiff: true, .. } => match then {
             Then::Settle => inhibit(Reason::StoredOrLive),
             Then::Lock(why) => lock(why),

@@ -19,7 +19,6 @@ pub(super) struct LetDownRules {
     on_from: Option<(u64, f32)>,
     drive_ended: Option<u64>,
     drove: bool,
-    standing: f32,
     above_from: Option<u64>,
     state: Option<State>,
 }
@@ -64,13 +63,14 @@ impl LetDownRules {
         let entered_rest = matches!(o.state, State::Rest)
             && !matches!(self.state, Some(State::Rest | State::RestLow))
             && self.drove;
-        if entered_rest && !t.outside_live {
+        let outside = t.outside_volts.abs();
+        let stands = (v - outside).abs() <= 2.0 + 0.05 * outside;
+        if entered_rest && !t.outside_live && !stands || entered_rest && outside < 10.0 {
             note(m, Rule::DischargeBeforeRest, volts(profile.safe) + 1.0 - v, t.at_us);
         }
         if entered_rest {
             self.drove = false;
             self.drive_ended = None;
-            self.standing = if t.outside_live || v > 10.0 { v } else { 0.0 };
         }
         self.watch_return(m, t, o, v, profile);
         self.state = Some(o.state);
@@ -100,7 +100,9 @@ impl LetDownRules {
         profile: &Profile,
     ) {
         let resting = matches!(o.state, State::Rest | State::RestLow | State::Settle { .. });
-        let moved = (v - self.standing).abs() > 2.0 + 0.05 * self.standing;
+        // What stands there without us is not what we left.
+        let outside = t.outside_volts.abs();
+        let moved = (v - outside).abs() > 2.0 + 0.05 * outside;
         let above =
             resting && !t.outside_live && !t.discharging && v > volts(profile.safe) + 2.0 && moved;
         if !above {

@@ -19,8 +19,8 @@ pub(super) struct SayRules {
     n: u32,
     dc: f32,
     ac: f32,
+    unsaid_from: Option<u64>,
     above_from: Option<u64>,
-    warned: bool,
     last_above: Option<u64>,
     unkept_from: Option<u64>,
 }
@@ -42,6 +42,10 @@ impl SayRules {
     }
 
     pub(super) fn block(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
+        self.above_from = match (self.is_above(profile), self.above_from) {
+            (true, from) => from.or(Some(t.at_us)),
+            (false, _) => None,
+        };
         self.watch_say(m, t, o, profile);
         self.watch_dead(m, t, o);
         self.watch_power(m, t, o, profile);
@@ -55,23 +59,23 @@ impl SayRules {
 
     fn watch_say(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
         if matches!(o.state, State::Boot) {
-            self.above_from = None;
+            self.unsaid_from = None;
             return;
         }
         let said = (o.live || o.driving) && o.tone != Tone::Silent && o.volts.abs() > 10.0;
         if self.is_above(profile) {
             self.last_above = Some(t.at_us);
-            let from = *self.above_from.get_or_insert(t.at_us);
+            let from = *self.unsaid_from.get_or_insert(t.at_us);
             let waited = millis(from, t.at_us);
-            let first = said && !self.warned;
-            if first || !said && waited > SAY_MS {
+            if said || waited > SAY_MS {
                 note(m, Rule::SayLive, SAY_MS - waited, t.at_us);
             }
-            self.warned |= said;
+            if said {
+                self.unsaid_from = Some(t.at_us);
+            }
             return;
         }
-        self.above_from = None;
-        self.warned = false;
+        self.unsaid_from = None;
         // The warning of voltage from outside stays for a second after the last evidence.
         let gone = self.last_above.map(|at| millis(at, t.at_us));
         if let Some(gone) = gone.filter(|gone| *gone < 1_000.0 - SLACK_MS && t.outside_live) {

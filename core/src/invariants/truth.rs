@@ -22,6 +22,8 @@ pub struct Truth {
     pub discharging: bool,
     /// Whether a source in the circuit, not a charge, would hold the terminals above the trip now.
     pub outside_live: bool,
+    /// What sources in the circuit alone would hold the terminals at, over the last 20 ms.
+    pub outside_volts: f32,
     /// Something from outside joined the terminals at this sample.
     pub arrival: Option<Arrival>,
     /// The sample did not reach the gate.

@@ -227,7 +227,7 @@ impl Insulation {
         }
         let rising = !bound && self.old > 0.0 && r > 1.05 * self.old;
         Flags::NONE
-            .with_if(Flags::UNSETTLED, self.agreed < 3 || charging)
+            .with_if(Flags::UNSETTLED, self.agreed < 2 || charging)
             .with_if(Flags::RISING, rising)
     }
 

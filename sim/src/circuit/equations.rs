@@ -37,11 +37,15 @@ impl Equations {
         let derivative = solved.derivative()?;
         let mut outputs = Matrix::zeros(model.rows - model.states, model.columns());
         for (row, seen) in model.watched.iter().enumerate() {
-            let sum = match *seen {
-                Seen::Volts(a, b) => solved.volts(a, b),
-                Seen::Amps(part) => solved.amps(part.0, &derivative),
-            };
-            outputs.row_mut(row).copy_from_slice(&sum);
+            let target = outputs.row_mut(row);
+            match seen {
+                Seen::Volts(a, b) => target.copy_from_slice(&solved.volts(*a, *b)),
+                Seen::Amps(parts) => {
+                    for &(part, factor) in parts {
+                        axpy(target, factor, &solved.amps(part.0, &derivative));
+                    }
+                }
+            }
         }
         let tests = solved.tests(&mut outputs, model.watched.len());
         Ok(Self { derivative, outputs, tests })

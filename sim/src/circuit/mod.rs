@@ -4,8 +4,8 @@
 //! segments; the equations into the exact step `exp(A h)`; each step is then one small
 //! matrix-vector product. Capacitor voltages and inductor currents are the states, so they carry
 //! over a switching untouched. Sines are exact oscillators. Segments are tested at the end of each
-//! step and the instant of switching is located to 1/1024 of it; an excursion that begins and ends
-//! within one step is not seen.
+//! step and the instant of switching is located to a 16-millionth of it; an excursion that begins
+//! and ends within one step is not seen.
 //!
 //! The same netlist and the same calls give the same bits on every machine.
 //!
@@ -215,7 +215,8 @@ impl Circuit {
         }
     }
 
-    /// Changes a resistance, capacitance or inductance; voltages and currents of the states stay.
+    /// Changes a resistance (of a switch: when closed), capacitance or inductance; voltages and
+    /// currents of the states stay.
     ///
     /// Every topology is computed again, unless the value is the one it had.
     ///
@@ -228,7 +229,8 @@ impl Circuit {
         match &mut changed {
             Part::Resistor { ohms: value, .. }
             | Part::Capacitor { farads: value, .. }
-            | Part::Inductor { henries: value, .. } => *value = ohms_or_farads,
+            | Part::Inductor { henries: value, .. }
+            | Part::Switch { on_ohms: value, .. } => *value = ohms_or_farads,
             _ => return Err(NetError::NotAdjustable { part: named.name.clone() }),
         }
         changed.check(&named.name)?;
@@ -254,6 +256,12 @@ impl Circuit {
             .and_then(|&row| self.now.get(row))
             .copied()
             .unwrap_or(0.0)
+    }
+
+    /// Finds the part of this name.
+    #[must_use]
+    pub fn find_part(&self, name: &str) -> Option<PartId> {
+        self.model.net.find_part(name)
     }
 
     /// Gives the time since the start.

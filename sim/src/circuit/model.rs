@@ -216,7 +216,7 @@ impl Sine {
 }
 
 fn check_inputs_and_probes(net: &Netlist) -> Result<(), NetError> {
-    for input in net.inputs.iter().filter(|input| !input.initial.is_finite()) {
+    if let Some(input) = net.inputs.iter().find(|input| !input.initial.is_finite()) {
         return Err(NetError::OutOfRange {
             part: input.name.clone(),
             key: "initial",
@@ -225,9 +225,9 @@ fn check_inputs_and_probes(net: &Netlist) -> Result<(), NetError> {
             most: f64::MAX,
         });
     }
-    let known = |seen: &Seen| match *seen {
+    let known = |seen: &Seen| match seen {
         Seen::Volts(a, b) => a.0.max(b.0) < net.nodes.len(),
-        Seen::Amps(part) => part.0 < net.parts.len(),
+        Seen::Amps(parts) => parts.iter().all(|(part, _)| part.0 < net.parts.len()),
     };
     if net.probes.iter().all(known) { Ok(()) } else { Err(NetError::ForeignProbe) }
 }
@@ -236,13 +236,13 @@ fn check_inputs_and_probes(net: &Netlist) -> Result<(), NetError> {
 fn probe_rows(net: &Netlist, found: &Capacitors, states: usize) -> (Vec<usize>, Vec<Seen>) {
     let mut watched = Vec::new();
     let mut rows = Vec::new();
-    for &seen in &net.probes {
-        let alone = match seen {
+    for seen in &net.probes {
+        let alone = match *seen {
             Seen::Volts(a, b) => found.alone((a, b)),
             Seen::Amps(_) => None,
         };
         rows.push(alone.unwrap_or_else(|| {
-            watched.push(seen);
+            watched.push(seen.clone());
             states + watched.len() - 1
         }));
     }

@@ -55,10 +55,10 @@ pub(super) struct Input {
 }
 
 /// What a probe looks at.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) enum Seen {
     Volts(Node, Node),
-    Amps(PartId),
+    Amps(Vec<(PartId, f64)>),
 }
 
 impl Default for Netlist {
@@ -148,7 +148,15 @@ impl Netlist {
     /// A source, a follower or a regulator that delivers current from its positive end therefore
     /// reads negative.
     pub fn probe_current(&mut self, part: PartId) -> Probe {
-        self.watch(Seen::Amps(part))
+        self.probe_currents(&[(part, 1.0)])
+    }
+
+    /// Watches a sum of currents, each times a factor.
+    ///
+    /// Kirchhoff's sum of currents through large resistances is more exact than the current
+    /// through a small one.
+    pub fn probe_currents(&mut self, parts: &[(PartId, f64)]) -> Probe {
+        self.watch(Seen::Amps(parts.to_vec()))
     }
 
     fn watch(&mut self, seen: Seen) -> Probe {

@@ -19,8 +19,10 @@ mod grammar;
 mod monitor;
 mod resolve;
 mod signal;
+mod timed;
 mod tree;
 mod unit;
+mod watch;
 mod window;
 
 pub use monitor::{Fired, Monitor, Outcome};
@@ -120,6 +122,20 @@ pub enum Rule {
     },
 }
 
+impl Rule {
+    /// Gives the label that its time counts from, the time, and the label that ends it, where the
+    /// rule is about a time.
+    #[must_use]
+    pub fn window(&self) -> Option<(Option<&str>, f64, Option<&str>)> {
+        match self {
+            Self::At { s, after, .. } => Some((after.as_deref(), *s, None)),
+            Self::Eventually { s, stays, .. } => Some((None, *s, stays.label())),
+            Self::Within { after, s, stays, .. } => Some((Some(after), *s, stays.label())),
+            Self::Always(..) | Self::Never(..) | Self::Until { .. } => None,
+        }
+    }
+}
+
 /// Whether what became true in a window must stay true.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Stays {
@@ -129,6 +145,17 @@ pub enum Stays {
     ToEnd,
     /// From the end of the window until this label.
     UntilLabel(String),
+}
+
+impl Stays {
+    /// Gives the label that ends it.
+    #[must_use]
+    pub fn label(&self) -> Option<&str> {
+        match self {
+            Self::UntilLabel(label) => Some(label),
+            Self::No | Self::ToEnd => None,
+        }
+    }
 }
 
 /// The part of a run that `always` and `never` look at: from one label to another, or all of it.

@@ -20,7 +20,7 @@ use crate::scenario::Mistake;
 /// All mistakes found, with spans inside `text`.
 pub(super) fn resolve(text: &str, specs: &'static [SignalSpec]) -> Result<Tree, Vec<Mistake>> {
     let syntax = grammar::read(text).map_err(|stop| vec![syntax_mistake(text, &stop)])?;
-    let mut checker = Checker { specs, mistakes: Vec::new() };
+    let mut checker = Checker { text, specs, mistakes: Vec::new() };
     match checker.tree(&syntax) {
         Some(tree) if checker.mistakes.is_empty() => Ok(tree),
         _ => Err(checker.mistakes),
@@ -51,12 +51,13 @@ fn first_piece(rest: &str) -> &str {
     rest.get(..end).unwrap_or_default()
 }
 
-struct Checker {
+struct Checker<'t> {
+    text: &'t str,
     specs: &'static [SignalSpec],
     mistakes: Vec<Mistake>,
 }
 
-impl Checker {
+impl Checker<'_> {
     fn tree(&mut self, syntax: &Syntax) -> Option<Tree> {
         match syntax {
             Syntax::Atom(signal, test) => self.atom(signal, test),
@@ -74,7 +75,7 @@ impl Checker {
     fn atom(&mut self, name: &Token, test: &Test) -> Option<Tree> {
         let Some(signal) = find_signal(self.specs, &name.text) else {
             let names = self.specs.iter().map(|spec| spec.name.to_string()).collect();
-            self.note(name.span.clone(), &name.text, names, "no such signal".into());
+            self.note(name.span.clone(), names, "no such signal".into());
             return None;
         };
         let spec = self.specs.get(signal)?;
@@ -111,7 +112,7 @@ impl Checker {
         if low > high {
             let span = from.span().start..to.span().end;
             let message = "the range ends below its start".to_string();
-            self.note(span, "", vec!["the lower end first".into()], message);
+            self.note(span, vec!["the lower end first".into()], message);
             return None;
         }
         Some(Tree::Between { signal, low, high, scale: spec.scale })
@@ -122,7 +123,7 @@ impl Checker {
         if place.is_none() {
             let accepted = words.iter().map(ToString::to_string).collect();
             let message = format!("{} is never this word", spec.name);
-            self.note(word.span.clone(), &word.text, accepted, message);
+            self.note(word.span.clone(), accepted, message);
         }
         place
     }
@@ -140,7 +141,7 @@ impl Checker {
             }
         };
         let message = format!("{} is {}; it is not asked so", spec.name, spec.dimension.noun());
-        self.note(name.span.clone(), &name.text, accepted, message);
+        self.note(name.span.clone(), accepted, message);
     }
 
     /// Reads a literal in the signal's dimension; a missing unit may come from the other end of a
@@ -156,7 +157,7 @@ impl Checker {
             None if wanted == Dimension::Ratio => 0,
             None => {
                 let message = format!("this number is {}: it needs a unit", wanted.noun());
-                self.wrong_unit(literal.span(), &literal.digits.text, wanted, message);
+                self.wrong_unit(literal.span(), wanted, message);
                 return None;
             }
             Some(unit) => self.power(unit, wanted)?,
@@ -164,7 +165,7 @@ impl Checker {
         let value = scaled(&literal.digits.text, power);
         if value.is_none() {
             let message = "this number is too large".to_string();
-            self.note(literal.span(), &literal.digits.text, Vec::new(), message);
+            self.note(literal.span(), Vec::new(), message);
         }
         value
     }
@@ -175,23 +176,24 @@ impl Checker {
             Some((dimension, _)) => {
                 let message =
                     format!("this is {}, but the signal is {}", dimension.noun(), wanted.noun());
-                self.wrong_unit(unit.span.clone(), &unit.text, wanted, message);
+                self.wrong_unit(unit.span.clone(), wanted, message);
                 None
             }
             None => {
                 let message = "no such unit".to_string();
-                self.wrong_unit(unit.span.clone(), &unit.text, wanted, message);
+                self.wrong_unit(unit.span.clone(), wanted, message);
                 None
             }
         }
     }
 
-    fn wrong_unit(&mut self, span: Range<usize>, found: &str, wanted: Dimension, message: String) {
+    fn wrong_unit(&mut self, span: Range<usize>, wanted: Dimension, message: String) {
         let accepted = units_of(wanted).iter().map(ToString::to_string).collect();
-        self.note(span, found, accepted, message);
+        self.note(span, accepted, message);
     }
 
-    fn note(&mut self, span: Range<usize>, found: &str, accepted: Vec<String>, message: String) {
-        self.mistakes.push(Mistake { span, found: found.into(), accepted, message });
+    fn note(&mut self, span: Range<usize>, accepted: Vec<String>, message: String) {
+        let found = self.text.get(span.clone()).unwrap_or_default().into();
+        self.mistakes.push(Mistake { span, found, accepted, message });
     }
 }

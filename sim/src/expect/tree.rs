@@ -27,13 +27,14 @@ impl Now {
     }
 
     fn measured(holds: bool, margin: f64) -> Self {
-        Self { holds, margin: margin.clamp(-MARGIN_MAX, MARGIN_MAX) }
+        Self { holds, margin: 0.0 + margin.clamp(-MARGIN_MAX, MARGIN_MAX) }
     }
 
     /// The opposite.
     #[must_use]
-    pub fn not(self) -> Self {
-        Self { holds: !self.holds, margin: -self.margin }
+    pub fn opposite(self) -> Self {
+        // Subtracting keeps a margin of zero from becoming a negative zero.
+        Self { holds: !self.holds, margin: 0.0 - self.margin }
     }
 
     /// Both: the lesser margin.
@@ -77,7 +78,7 @@ impl Tree {
                     above.and(compare(value, Comparator::LessOrEqual, *high, *scale))
                 })
             }
-            Self::Not(inner) => inner.now(signals).not(),
+            Self::Not(inner) => inner.now(signals).opposite(),
             Self::All(parts) => {
                 fold(parts.iter().map(|part| part.now(signals)), Now::yes_or_no(true), Now::and)
             }

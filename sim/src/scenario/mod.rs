@@ -55,18 +55,19 @@
 //! `[storm]` takes `events_per_second`, `from_s`, `to_s` and `keys = ["test", "null", "hold",
 //! "select"]`.
 //!
-//! Every number is finite and inside the range of its key; names are small letters, digits and
+//! Every number is finite and inside the range of its key; names are letters, digits and
 //! underscores. A mistake carries its place, what was found and what is accepted, and reading goes
 //! on after it. `write` gives a text that reads back to the same value.
 
 use alloc::string::String;
 use alloc::vec::Vec;
 
-use crate::expect::{Expect, SignalSpec};
+use crate::expect::{Expect, Fired, SignalSpec};
 
 mod chance;
 mod event;
 mod fault;
+mod field;
 mod key;
 mod mistake;
 mod part;
@@ -74,6 +75,7 @@ mod read;
 mod reader;
 mod storm;
 mod sweep;
+mod value;
 mod write;
 
 pub use chance::{below, stream, unit};
@@ -124,6 +126,21 @@ impl Scenario {
     #[must_use]
     pub fn labels(&self) -> Vec<&str> {
         self.events.iter().filter_map(|event| event.label.as_deref()).collect()
+    }
+
+    /// Lists the moments of all labels, by time, as monitors take them.
+    #[must_use]
+    pub fn fired(&self) -> Vec<Fired> {
+        let moments = self.events.iter().filter(|event| event.label.is_some());
+        let fired = |(label, event): (usize, &Event)| Fired { label, seconds: event.s };
+        moments.enumerate().map(fired).collect()
+    }
+
+    /// Tells when a label comes, seconds; `None` for a label that no event has.
+    #[must_use]
+    pub fn moment_of(&self, label: &str) -> Option<f64> {
+        let event = self.events.iter().find(|event| event.label.as_deref() == Some(label));
+        event.map(|event| event.s)
     }
 }
 

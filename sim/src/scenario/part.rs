@@ -5,11 +5,10 @@
 
 use alloc::string::String;
 use alloc::vec::Vec;
-use core::ops::Range;
 
-use super::key::{Key, number_text};
-use super::reader::{Notes, Table, Value, read_flag, read_list, read_text};
-use super::write::quoted;
+use super::field::Field;
+use super::key::Key;
+use super::reader::{Notes, Table};
 
 /// The greatest voltage anywhere in a scenario, volts.
 const VOLTS_MAX: f64 = 20_000.0;
@@ -45,15 +44,6 @@ pub struct Kind {
     pub name: &'static str,
     /// Its keys, `across` apart.
     pub keys: &'static [Key],
-}
-
-/// A value that a key of a part may hold.
-trait Field: Sized {
-    fn read(table: &mut Table<'_, '_>, key: &Key, notes: &mut Notes<'_>) -> Option<Self>;
-    fn text(&self) -> String;
-    fn number(&mut self) -> Option<&mut f64> {
-        None
-    }
 }
 
 /// Writes the enum of parts, its table of kinds, and the code that walks both.
@@ -324,80 +314,4 @@ impl NamedPart {
     pub fn key(&self, name: &str) -> Option<&'static Key> {
         Kind::find(self.part.kind())?.key(name)
     }
-}
-
-impl Field for f64 {
-    fn read(table: &mut Table<'_, '_>, key: &Key, notes: &mut Notes<'_>) -> Option<Self> {
-        table.number(key, notes)
-    }
-
-    fn text(&self) -> String {
-        number_text(*self)
-    }
-
-    fn number(&mut self) -> Option<&mut f64> {
-        Some(self)
-    }
-}
-
-impl Field for bool {
-    fn read(table: &mut Table<'_, '_>, key: &Key, notes: &mut Notes<'_>) -> Option<Self> {
-        let super::key::Takes::Flag { default } = key.takes else { return None };
-        match table.take(key.name) {
-            None => Some(default),
-            Some(entry) => read_flag(entry.value, notes),
-        }
-    }
-
-    fn text(&self) -> String {
-        alloc::format!("{self}")
-    }
-}
-
-impl Field for String {
-    fn read(table: &mut Table<'_, '_>, key: &Key, notes: &mut Notes<'_>) -> Option<Self> {
-        let entry = table.need(key.name, key.accepted())?;
-        let text = read_text(entry.value, notes)?;
-        if text.is_empty() {
-            notes.note(entry.value.span(), "this text is empty", key.accepted());
-            return None;
-        }
-        Some(text.into())
-    }
-
-    fn text(&self) -> String {
-        quoted(self)
-    }
-}
-
-impl Field for Vec<Harmonic> {
-    fn read(table: &mut Table<'_, '_>, key: &Key, notes: &mut Notes<'_>) -> Option<Self> {
-        let Some(entry) = table.take(key.name) else { return Some(Self::new()) };
-        let list = read_list(entry.value, "[{ order = 3, fraction = 0.1 }]", notes)?;
-        let read: Vec<Option<Harmonic>> =
-            list.iter().map(|value| read_harmonic(value, value.span(), notes)).collect();
-        read.into_iter().collect()
-    }
-
-    fn text(&self) -> String {
-        let one = |h: &Harmonic| {
-            let (fraction, phase) = (number_text(h.fraction), number_text(h.phase_deg));
-            alloc::format!("{{ order = {}, fraction = {fraction}, phase_deg = {phase} }}", h.order)
-        };
-        alloc::format!("[{}]", self.iter().map(one).collect::<Vec<String>>().join(", "))
-    }
-}
-
-fn read_harmonic(
-    value: Value<'_, '_>,
-    span: Range<usize>,
-    notes: &mut Notes<'_>,
-) -> Option<Harmonic> {
-    let mut table = Table::of(value, span, notes)?;
-    let order = table.need("order", alloc::vec!["2 to 100".into()]).is_some();
-    let order = if order { table.count("order", (2, 100), 2, notes) } else { None };
-    let fraction = table.number(&Key::number("fraction", 0.0, 2.0), notes);
-    let phase_deg = table.number(&PHASE_DEG, notes);
-    table.finish(notes);
-    Some(Harmonic { order: order?, fraction: fraction?, phase_deg: phase_deg? })
 }

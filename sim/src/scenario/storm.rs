@@ -91,10 +91,13 @@ impl Scenario {
     /// Draws the events of a storm: independent, at a constant mean rate.
     fn drawn(&self, storm: &Storm) -> Vec<Event> {
         let mut rng = stream(self.seed, "storm");
-        let mut down: Vec<Button> = Vec::new();
-        if self.start.test_held {
-            down.push(Button::Test);
-        }
+        let held = [
+            (self.start.test_held, Button::Test),
+            (self.start.null_held, Button::Null),
+            (self.start.hold_held, Button::Hold),
+        ];
+        let mut down: Vec<Button> =
+            held.into_iter().filter(|(held, _)| *held).map(|(_, button)| button).collect();
         let mut events = Vec::new();
         let mut s = storm.from_s;
         loop {

@@ -57,7 +57,7 @@ impl Values {
             Self::Range { from, to, step } => {
                 // The small part keeps a last value that rounding moved just beyond `to`.
                 let steps = libm::floor((to - from) / step + 1.0e-9);
-                if steps >= 0.0 && steps <= CASES_MAX as f64 { steps as usize + 1 } else { 0 }
+                if steps >= 0.0 && steps < CASES_MAX as f64 { steps as usize + 1 } else { 0 }
             }
         }
     }

@@ -93,11 +93,13 @@ impl World {
             samples: 0,
             total: libm::round(scenario.seconds * f64::from(scenario.rate)) as u64,
             faults: Computing::NONE,
+            injected: Vec::new(),
             arrived: None,
             lead_open: false,
             digest: Digest::EMPTY,
             reached: Reached::default(),
             now: Snapshot::default(),
+            meddle: None,
         };
         if let Some(volts) = scenario.start.battery_volts {
             world.bench.set_supply_mv((volts * 1.0e3) as u16);
@@ -158,7 +160,10 @@ pub(super) fn selected(function: Function) -> Selected {
 }
 
 /// The user's circuit, with what drives its sources from outside.
-fn netlist(scenario: &Scenario, recordings: &dyn Recordings) -> Result<(Netlist, Drivers), WorldError> {
+fn netlist(
+    scenario: &Scenario,
+    recordings: &dyn Recordings,
+) -> Result<(Netlist, Drivers), WorldError> {
     let mut net = Netlist::new();
     let mut drivers = Drivers::default();
     for part in &scenario.parts {
@@ -202,13 +207,9 @@ fn add(
                     .collect(),
             },
         },
-        Part::Switch { closed, on_ohms, off_ohms } => Element::Switch {
-            a,
-            b,
-            on_ohms: *on_ohms,
-            off_ohms: *off_ohms,
-            closed: *closed,
-        },
+        Part::Switch { closed, on_ohms, off_ohms } => {
+            Element::Switch { a, b, on_ohms: *on_ohms, off_ohms: *off_ohms, closed: *closed }
+        }
         Part::Diode { volts } => {
             Element::Diode { anode: a, cathode: b, volts: *volts, on_ohms: 0.05, off_ohms: 1.0e9 }
         }
@@ -244,7 +245,10 @@ fn add(
         }
         Part::Insulation { ohms, farads, absorption, absorption_n } => {
             absorb(net, name, (a, b), *farads, *absorption, *absorption_n)?;
-            net.add(&alloc::format!("{name}.cap"), Element::Capacitor { a, b, farads: *farads, volts: 0.0 })?;
+            net.add(
+                &alloc::format!("{name}.cap"),
+                Element::Capacitor { a, b, farads: *farads, volts: 0.0 },
+            )?;
             Element::Resistor { a, b, ohms: *ohms }
         }
         driven => {

@@ -67,12 +67,7 @@ impl Drivers {
 
 impl Shape {
     pub(super) fn recorded(recording: Recording, scale: f64, repeat: bool) -> Self {
-        Self::Recorded {
-            samples: recording.samples.into(),
-            rate: recording.rate,
-            scale,
-            repeat,
-        }
+        Self::Recorded { samples: recording.samples.into(), rate: recording.rate, scale, repeat }
     }
 
     /// The voltage at `t` seconds.
@@ -89,7 +84,9 @@ impl Shape {
                 // The phase is the integral of a frequency that moves in a straight line.
                 let s = if t < *seconds { t } else { *seconds };
                 let cycles = from * s + (to - from) * s * s / (2.0 * seconds) + to * (t - s);
-                core::f64::consts::SQRT_2 * volts_rms * libm::sin(core::f64::consts::TAU * libm::fmod(cycles, 1.0))
+                core::f64::consts::SQRT_2
+                    * volts_rms
+                    * libm::sin(core::f64::consts::TAU * libm::fmod(cycles, 1.0))
             }
             Self::Recorded { samples, rate, scale, repeat } => {
                 scale * interpolated(samples, t * rate, *repeat)

@@ -19,11 +19,10 @@ impl World {
         while let Some(event) = self.timeline.get(self.next_event).filter(|e| e.s <= t + 0.5e-9) {
             let event = event.clone();
             self.next_event += 1;
-            if let Some(label) = event.label.as_deref() {
-                if let Some(at) = self.labels.iter().position(|known| known == label) {
+            if let Some(label) = event.label.as_deref()
+                && let Some(at) = self.labels.iter().position(|known| known == label) {
                     self.fired.push(Fired { label: at, seconds: event.s });
                 }
-            }
             self.act(&event);
             observer.event(t, &event);
         }
@@ -45,9 +44,11 @@ impl World {
                 }
             }
             Action::Lead(lead) => self.lead(lead),
-            Action::BatteryVolts(volts) => self.bench.set_supply_mv(libm::round(volts * 1.0e3) as u16),
+            Action::BatteryVolts(volts) => {
+                self.bench.set_supply_mv(libm::round(volts * 1.0e3) as u16)
+            }
             Action::Reset => self.reset(),
-            Action::Fault(call) => self.fault(call, true),
+            Action::Fault(call) => self.fault(call),
             Action::Clear(name) => self.clear(name),
         }
     }
@@ -64,11 +65,10 @@ impl World {
         if let Some(id) = self.bench.find_part(name) {
             self.bench.circuit_mut().set_switch(id, closed);
         }
-        if let Some(outside) = &mut self.outside {
-            if let Some(id) = outside.find_part(name) {
+        if let Some(outside) = &mut self.outside
+            && let Some(id) = outside.find_part(name) {
                 outside.set_switch(id, closed);
             }
-        }
         if closed {
             self.arrived = self.arrival(name);
         }

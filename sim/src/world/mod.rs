@@ -18,12 +18,14 @@ use ohmwarden_core::signal::SampleRate;
 
 use crate::circuit::{Diverged, NetError};
 use crate::expect::{Fired, Monitor, Outcome};
+use crate::faults::Effect;
 use crate::frontend::{Bench, Lines};
 use crate::scenario::{Event, NamedPart};
 
 mod build;
 mod digest;
 mod drivers;
+mod faults;
 mod happen;
 mod outside;
 mod panel;
@@ -80,6 +82,15 @@ pub struct Nobody;
 
 impl Observer for Nobody {}
 
+/// A board or a core that is broken on purpose, so that a test can show that the watch catches it.
+#[derive(Clone, Copy, Debug)]
+pub struct Meddle {
+    /// Changes what reaches the hardware after each sample.
+    pub lines: fn(&mut Lines, &Snapshot),
+    /// Changes what the watch is told that core did in a block.
+    pub observed: fn(&mut Observed, &Snapshot),
+}
+
 /// What a run came to.
 #[derive(Clone, Debug)]
 pub struct Report {
@@ -131,14 +142,21 @@ pub struct World {
     samples: u64,
     total: u64,
     faults: panel::Computing,
+    injected: Vec<(&'static str, Effect)>,
     arrived: Option<ohmwarden_core::invariants::Arrival>,
     lead_open: bool,
     digest: Digest,
     reached: Reached,
     now: Snapshot,
+    meddle: Option<Meddle>,
 }
 
 impl World {
+    /// Breaks the instrument on purpose.
+    pub const fn meddle(&mut self, meddle: Meddle) {
+        self.meddle = Some(meddle);
+    }
+
     /// Runs to the end.
     ///
     /// # Errors
@@ -157,15 +175,17 @@ impl World {
     pub fn step(&mut self, observer: &mut dyn Observer) -> Result<(), Diverged> {
         self.happen(observer);
         self.drivers.drive(self.bench.circuit_mut(), self.samples);
-        let codes = self.bench.sample(&self.lines)?;
+        let sample = self.bench.sample(&self.lines)?;
         if let Some(outside) = &mut self.outside {
             outside.step(&self.drivers, self.samples)?;
         }
         self.samples = self.samples.saturating_add(1);
-        let sample = self.faults.sample(codes, self.samples);
         let runs = self.faults.interrupt_runs();
         if runs {
             self.lines.gate = self.gate.sample(sample);
+        }
+        if let Some(meddle) = &self.meddle {
+            (meddle.lines)(&mut self.lines, &self.now);
         }
         self.collect(sample);
         self.digest.sample(sample, self.lines.gate);
@@ -197,6 +217,7 @@ impl World {
             source_amps: bench.source_amps as f32,
             discharging: bench.discharge_on,
             outside_live: self.outside.as_ref().is_some_and(|o| o.is_live(self.profile)),
+            outside_volts: self.outside.as_ref().map_or(0.0, Outside::dc) as f32,
             arrival: self.arrived.take(),
             missing,
             lead_open: self.lead_open,
@@ -232,7 +253,10 @@ impl World {
         let mut commands = self.instrument.step(&frame);
         self.filled = 0;
         self.overruns = 0;
-        let observed = Observed::of(&self.instrument, &commands, self.panel);
+        let mut observed = Observed::of(&self.instrument, &commands, self.panel);
+        if let Some(meddle) = &self.meddle {
+            (meddle.observed)(&mut observed, &self.now);
+        }
         let truth = self.now.truth();
         self.watch.block(&truth, &observed);
         self.digest.commands(&commands);

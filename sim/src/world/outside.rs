@@ -122,6 +122,11 @@ impl Outside {
         above && !stands && !self.only_pickup
     }
 
+    /// The direct part over the last slot.
+    pub(super) const fn dc(&self) -> f64 {
+        self.dc
+    }
+
     pub(super) fn find_part(&self, name: &str) -> Option<PartId> {
         self.names.get(name).copied()
     }

@@ -1,6 +1,6 @@
 //! Faults of panel, computing, clock and memory: what reaches core is not what was sent.
 
-use ohmwarden_core::frame::{Function, Key, Panel, Sample};
+use ohmwarden_core::frame::{Function, Key, Panel};
 use ohmwarden_core::kept::Kept;
 
 /// The state of all such faults.
@@ -10,10 +10,6 @@ pub(super) struct Computing {
     pub(super) stalled_blocks: u32,
     /// The interrupt does not run for so many samples.
     pub(super) interrupt_off: u32,
-    /// Every n-th sample is lost; 0: none.
-    pub(super) drop_every: u32,
-    /// The converter repeats the last sample.
-    pub(super) repeat: bool,
     /// The independent clock runs at this share of its rate.
     pub(super) clock: f64,
     /// The test key's closing contact is welded.
@@ -25,7 +21,6 @@ pub(super) struct Computing {
     /// What is kept across a reset is lost.
     pub(super) forgets: bool,
     kept: Kept,
-    last: Option<Sample>,
     clock_from: (u64, f64),
 }
 
@@ -33,29 +28,14 @@ impl Computing {
     pub(super) const NONE: Self = Self {
         stalled_blocks: 0,
         interrupt_off: 0,
-        drop_every: 0,
-        repeat: false,
         clock: 1.0,
         welded: false,
         contradicts: false,
         between: false,
         forgets: false,
         kept: Kept::NOTHING,
-        last: None,
         clock_from: (0, 0.0),
     };
-
-    /// What reaches the interrupt of one sample.
-    pub(super) fn sample(&mut self, codes: Option<Sample>, n: u64) -> Option<Sample> {
-        if self.drop_every > 0 && n.is_multiple_of(u64::from(self.drop_every)) {
-            return None;
-        }
-        if self.repeat {
-            return self.last;
-        }
-        self.last = codes;
-        codes
-    }
 
     /// Whether the interrupt runs at this sample.
     pub(super) const fn interrupt_runs(&mut self) -> bool {

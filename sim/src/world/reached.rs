@@ -23,11 +23,10 @@ impl Reached {
             self.states.insert(view.state.word());
             self.reasons.insert(view.reason.word());
         }
-        if let Some(class) = commands.view().circuit {
-            if !self.classes.contains(class.word()) {
+        if let Some(class) = commands.view().circuit
+            && !self.classes.contains(class.word()) {
                 self.classes.insert(class.word());
             }
-        }
     }
 
     /// Takes over what another run reached.

@@ -47,7 +47,13 @@ pub struct Snapshot {
 }
 
 impl Snapshot {
-    pub(super) fn physical(&mut self, truth: &Truth, bench: &Physical, gate: GateOut, panel: &Panel) {
+    pub(super) fn physical(
+        &mut self,
+        truth: &Truth,
+        bench: &Physical,
+        gate: GateOut,
+        panel: &Panel,
+    ) {
         self.truth = *truth;
         self.seconds = truth.at_us as f64 / 1.0e6;
         self.terminal_volts = bench.terminal_volts;

@@ -1,21 +1,15 @@
 //! Reads what happens: `[[at]]`.
 
-use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 use core::ops::Range;
 
-use super::super::event::{
-    Action, BATTERY_VOLTS, Button, CHARGE_VOLTS, Event, LEAD_OHMS, Lead, Side,
-};
-use super::super::fault::{FaultCall, FaultSpec, Param};
-use super::super::key::{Key, Takes, range_text};
-use super::super::part::Part;
-use super::super::reader::{
-    Entry, Notes, Table, check_name, read_flag, read_list, read_number, read_text, read_word,
-};
+use super::super::event::{Action, Event};
+use super::super::key::{Key, range_text};
+use super::super::reader::{Entry, Notes, Table};
+use super::super::value::{check_name, read_list, read_number, read_text};
 use super::super::{Known, Scenario};
-use super::panel::read_function;
+use super::action::read_action;
 
 /// Reads all events into the scenario; they refer to its parts and to each other's faults.
 pub(super) fn read_events(
@@ -27,12 +21,18 @@ pub(super) fn read_events(
     let Some(entry) = root.take("at") else { return };
     let Some(list) = read_list(entry.value, "[[at]]", notes) else { return };
     let mut last = 0.0;
+    let mut clears: Vec<(String, Range<usize>)> = Vec::new();
     for value in list.iter() {
         let Some(mut table) = Table::of(value, value.span(), notes) else { continue };
+        let clear = table.peek("clear");
         let event = read_event(&mut table, &mut last, known, scenario, notes);
         table.finish(notes);
+        if let (Some(Event { action: Action::Clear(name), .. }), Some(clear)) = (&event, clear) {
+            clears.push((name.clone(), clear.span()));
+        }
         scenario.events.extend(event);
     }
+    check_clears(&clears, scenario, notes);
 }
 
 fn read_event(
@@ -82,226 +82,21 @@ fn read_label(entry: &Entry<'_, '_>, scenario: &Scenario, notes: &mut Notes<'_>)
     Some(label.to_string())
 }
 
-fn read_action(
-    table: &mut Table<'_, '_>,
-    known: &Known,
-    scenario: &Scenario,
-    notes: &mut Notes<'_>,
-) -> Option<Action> {
-    let found: Vec<Entry<'_, '_>> = Action::KEYS.iter().filter_map(|key| table.take(key)).collect();
-    let [entry] = found.as_slice() else {
-        let accepted: Vec<String> = Action::KEYS.iter().map(ToString::to_string).collect();
-        match found.get(1) {
-            Some(second) => {
-                let message = "an event has exactly one action; this is a second";
-                notes.note(second.key_span.clone(), message, alloc::vec!["another [[at]]".into()]);
-            }
-            None if table.has_strangers() => {}
-            None => {
-                let message = "an event needs an action".to_string();
-                notes.missing(table.span.clone(), message, accepted);
-            }
+/// Checks that every fault that ends also begins. A sweep may move the end before the beginning,
+/// so their order is not asked for.
+fn check_clears(clears: &[(String, Range<usize>)], scenario: &Scenario, notes: &mut Notes<'_>) {
+    let begun: Vec<&str> = scenario.events.iter().filter_map(fault_name).collect();
+    for (name, span) in clears {
+        if !begun.contains(&name.as_str()) {
+            let accepted = begun.iter().map(ToString::to_string).collect();
+            notes.note(span.clone(), "no fault of this name begins", accepted);
         }
-        return None;
-    };
-    read_one(entry, known, scenario, notes)
-}
-
-fn read_one(
-    entry: &Entry<'_, '_>,
-    known: &Known,
-    scenario: &Scenario,
-    notes: &mut Notes<'_>,
-) -> Option<Action> {
-    let button = |notes: &mut Notes<'_>| {
-        let place = read_word(entry.value, &Button::WORDS, notes)?;
-        Button::ALL.get(place).copied()
-    };
-    let is_switch = |part: &Part| matches!(part, Part::Switch { .. });
-    let span = entry.key_span.clone();
-    match entry.key {
-        "close" => Some(Action::Close(part_name(entry, "switch", is_switch, scenario, notes)?)),
-        "open" => Some(Action::Open(part_name(entry, "switch", is_switch, scenario, notes)?)),
-        "press" => button(notes).map(Action::Press),
-        "release" => button(notes).map(Action::Release),
-        "tap" => button(notes).map(Action::Tap),
-        "select" => {
-            let mut table = Table::of(entry.value, span, notes)?;
-            let function = read_function(&mut table, None, notes);
-            table.finish(notes);
-            function.map(Action::Select)
-        }
-        "set" => read_set(entry, scenario, notes),
-        "fault" => read_fault(entry, known, notes).map(Action::Fault),
-        "clear" => read_clear(entry, scenario, notes),
-        "charge" => read_charge(entry, scenario, notes),
-        "lead" => read_lead(entry, notes).map(Action::Lead),
-        "battery_volts" => {
-            read_number(entry.value, &BATTERY_VOLTS, notes).map(Action::BatteryVolts)
-        }
-        _ => read_reset(entry, notes),
     }
 }
 
-/// Reads the name of an existing part of the right kind.
-fn part_name(
-    entry: &Entry<'_, '_>,
-    kind: &str,
-    fits: impl Fn(&Part) -> bool,
-    scenario: &Scenario,
-    notes: &mut Notes<'_>,
-) -> Option<String> {
-    let name = read_text(entry.value, notes)?;
-    let fitting: Vec<String> = scenario
-        .parts
-        .iter()
-        .filter(|part| fits(&part.part))
-        .map(|part| part.name.clone())
-        .collect();
-    if fitting.iter().any(|known| known == name) {
-        return Some(name.to_string());
-    }
-    let message = match scenario.parts.iter().find(|part| part.name == name) {
-        Some(part) => format!("{name} is a {}, not a {kind}", part.part.kind()),
-        None => format!("there is no {kind} of this name"),
-    };
-    notes.note(entry.value.span(), message, fitting);
-    None
-}
-
-fn read_set(entry: &Entry<'_, '_>, scenario: &Scenario, notes: &mut Notes<'_>) -> Option<Action> {
-    let mut table = Table::of(entry.value, entry.key_span.clone(), notes)?;
-    let part = table.need("part", alloc::vec!["\"PART\"".into()]);
-    let part = part.and_then(|entry| part_name(&entry, "part", |_| true, scenario, notes));
-    let Some(part) = part else {
-        // The other keys cannot be judged without the part.
-        table.take_all();
-        table.finish(notes);
-        return None;
-    };
-    let kind = scenario.parts.iter().find(|known| known.name == part)?.part.kind();
-    let keys = super::super::Kind::find(kind)?.keys.iter().filter(|key| key.settable);
-    let mut values = Vec::new();
-    let mut found = false;
-    for key in keys {
-        let there = table.take(key.name);
-        found |= there.is_some();
-        values.extend(
-            there.and_then(|entry| {
-                Some((key.name.to_string(), read_number(entry.value, key, notes)?))
-            }),
-        );
-    }
-    let (span, strangers) = (table.span.clone(), table.has_strangers());
-    let mut accepted = table.asked().to_vec();
-    table.finish(notes);
-    if !found && !strangers {
-        accepted.retain(|key| key != "part");
-        notes.missing(span, format!("nothing to set on a {kind}"), accepted);
-    }
-    (!values.is_empty()).then_some(Action::Set { part, values })
-}
-
-fn read_fault(entry: &Entry<'_, '_>, known: &Known, notes: &mut Notes<'_>) -> Option<FaultCall> {
-    let table = Table::of(entry.value, entry.key_span.clone(), notes)?.take_all();
-    let names = || known.faults.iter().map(|spec| spec.name.to_string()).collect::<Vec<String>>();
-    let [fault] = table.as_slice() else {
-        notes.note(entry.value.span(), "one fault is needed: { NAME = { .. } }", names());
-        return None;
-    };
-    let Some(spec) = known.faults.iter().find(|spec| spec.name == fault.key) else {
-        notes.note(fault.key_span.clone(), "no such fault", names());
-        return None;
-    };
-    let mut table = Table::of(fault.value, fault.key_span.clone(), notes)?;
-    let params: Vec<Option<(&'static str, Param)>> =
-        spec.params.iter().map(|key| read_param(key, &mut table, notes)).collect();
-    table.finish(notes);
-    Some(FaultCall { spec, params: params.into_iter().collect::<Option<Vec<_>>>()? })
-}
-
-fn read_param(
-    key: &'static Key,
-    table: &mut Table<'_, '_>,
-    notes: &mut Notes<'_>,
-) -> Option<(&'static str, Param)> {
-    let value = match key.takes {
-        Takes::Number { .. } => Param::Number(table.number(key, notes)?),
-        Takes::Flag { default } => Param::Flag(table.flag(key.name, default, notes)?),
-        Takes::Text | Takes::Harmonics => Param::Word(table.text(key.name, notes)?.to_string()),
-        Takes::Word { accepted, default } => {
-            let default = default.and_then(|word| accepted.iter().position(|w| *w == word));
-            let place = table.word(key.name, accepted, default, notes)?;
-            Param::Word(accepted.get(place).copied().unwrap_or_default().to_string())
-        }
-    };
-    Some((key.name, value))
-}
-
-fn read_clear(entry: &Entry<'_, '_>, scenario: &Scenario, notes: &mut Notes<'_>) -> Option<Action> {
-    let name = read_text(entry.value, notes)?;
-    let begun = begun_faults(scenario);
-    if begun.iter().any(|spec| spec.name == name) {
-        return Some(Action::Clear(name.to_string()));
-    }
-    let accepted = begun.iter().map(|spec| spec.name.to_string()).collect();
-    notes.note(entry.value.span(), "no fault of this name has begun before", accepted);
-    None
-}
-
-fn begun_faults(scenario: &Scenario) -> Vec<&'static FaultSpec> {
-    let fault = |event: &Event| match &event.action {
-        Action::Fault(call) => Some(call.spec),
+fn fault_name(event: &Event) -> Option<&'static str> {
+    match &event.action {
+        Action::Fault(call) => Some(call.spec.name),
         _ => None,
-    };
-    scenario.events.iter().filter_map(fault).collect()
-}
-
-fn read_charge(
-    entry: &Entry<'_, '_>,
-    scenario: &Scenario,
-    notes: &mut Notes<'_>,
-) -> Option<Action> {
-    let mut table = Table::of(entry.value, entry.key_span.clone(), notes)?;
-    let stores = |part: &Part| matches!(part, Part::Capacitor { .. } | Part::Insulation { .. });
-    let part = table.need("part", alloc::vec!["\"CAPACITOR\"".into()]);
-    let part = part.and_then(|entry| part_name(&entry, "capacitor", stores, scenario, notes));
-    let volts = table.number(&CHARGE_VOLTS, notes);
-    table.finish(notes);
-    Some(Action::Charge { part: part?, volts: volts? })
-}
-
-fn read_lead(entry: &Entry<'_, '_>, notes: &mut Notes<'_>) -> Option<Lead> {
-    const KEYS: [&str; 5] = ["open", "join", "swap", "short", "ohms"];
-    let mut table = Table::of(entry.value, entry.key_span.clone(), notes)?;
-    let found: Vec<Entry<'_, '_>> = KEYS.iter().filter_map(|key| table.take(key)).collect();
-    let strangers = table.has_strangers();
-    table.finish(notes);
-    let [one] = found.as_slice() else {
-        if !strangers {
-            let accepted = KEYS.iter().map(ToString::to_string).collect();
-            notes.note(entry.value.span(), "one thing happens to the leads", accepted);
-        }
-        return None;
-    };
-    let side = |notes: &mut Notes<'_>| {
-        let place = read_word(one.value, &Side::WORDS, notes)?;
-        Side::ALL.get(place).copied()
-    };
-    match one.key {
-        "open" => side(notes).map(Lead::Open),
-        "join" => side(notes).map(Lead::Join),
-        "swap" => read_flag(one.value, notes).map(Lead::Swap),
-        "short" => read_flag(one.value, notes).map(Lead::Short),
-        _ => read_number(one.value, &LEAD_OHMS, notes).map(Lead::Ohms),
     }
-}
-
-fn read_reset(entry: &Entry<'_, '_>, notes: &mut Notes<'_>) -> Option<Action> {
-    if read_flag(entry.value, notes)? {
-        return Some(Action::Reset);
-    }
-    let span: Range<usize> = entry.value.span();
-    notes.note(span, "a reset that does not happen is no event", alloc::vec!["true".into()]);
-    None
 }

@@ -5,7 +5,8 @@ use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
 use super::super::key::{Key, range_text};
-use super::super::reader::{Entry, Notes, Table, Value, read_list, read_number, read_text};
+use super::super::reader::{Entry, Notes, Table};
+use super::super::value::{Value, read_list, read_number, read_text};
 use super::super::{Known, Scenario};
 use crate::expect::{Expect, Expression, Rule, Span, Stays};
 
@@ -167,10 +168,7 @@ impl Context<'_, '_, '_> {
     }
 
     fn moment_of(&self, label: Option<&str>) -> f64 {
-        let event = label.and_then(|label| {
-            self.scenario.events.iter().find(|event| event.label.as_deref() == Some(label))
-        });
-        event.map_or(0.0, |event| event.s)
+        label.and_then(|label| self.scenario.moment_of(label)).unwrap_or(0.0)
     }
 
     fn maybe_label(&mut self, table: &mut Table<'_, '_>, key: &str) -> Option<Option<String>> {

@@ -9,14 +9,18 @@ use toml::de::DeTable;
 
 use super::key::Key;
 use super::mistake::Mistake;
-use super::reader::{Notes, Table, read_whole};
+use super::reader::{Notes, Table};
+use super::value::read_whole;
 use super::{Bound, KNOWN, Known, LimitSpec, ProfileName, Scenario};
 
+mod action;
 mod event;
 mod expect;
+mod fault;
 mod panel;
 mod part;
-mod plan;
+mod storm;
+mod sweep;
 
 /// The version of the format that is read here.
 const VERSION: i128 = 1;
@@ -144,8 +148,8 @@ fn read_root(table: &mut Table<'_, '_>, known: &Known, notes: &mut Notes<'_>) ->
     };
     event::read_events(table, known, &mut scenario, notes);
     expect::read_expects(table, known, &mut scenario, notes);
-    plan::read_storm(table, &mut scenario, notes);
-    plan::read_sweep(table, &mut scenario, notes);
+    storm::read_storm(table, &mut scenario, notes);
+    sweep::read_sweep(table, &mut scenario, notes);
     let complete = why.is_some() && seed.is_some() && rate.is_some() && seconds.is_some();
     complete.then_some(scenario)
 }

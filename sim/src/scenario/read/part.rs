@@ -7,7 +7,8 @@ use alloc::vec::Vec;
 use core::ops::Range;
 
 use super::super::part::{KINDS, NamedPart, Part};
-use super::super::reader::{Entry, Notes, Table, check_name, read_list, read_text};
+use super::super::reader::{Entry, Notes, Table};
+use super::super::value::{check_name, read_list, read_text};
 
 /// The nodes that exist without being named anywhere else.
 const FIXED_NODES: [&str; 3] = ["lead.pos", "lead.neg", "ground"];

@@ -1,64 +1,19 @@
-//! Reads what multiplies a scenario: `[sweep]` and `[storm]`.
+//! Reads what multiplies a scenario: `[sweep]`.
 
 use alloc::format;
-use alloc::string::ToString;
+use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
 use toml::de::DeValue;
 
 use super::super::Scenario;
 use super::super::key::{Key, number_text, range_text};
-use super::super::reader::{Entry, Notes, Table, read_list, read_number, read_word};
-use super::super::storm::{EVENTS_MAX, RATE, Storm, StormKey};
+use super::super::reader::{Entry, Notes, Table};
 use super::super::sweep::{CASES_MAX, Sweep, Swept, Target, Values};
+use super::super::value::read_number;
 
 /// Any finite number: the range of a step.
 const STEP: Key = Key::number("step", -1.0e15, 1.0e15);
-
-/// Reads `[storm]`.
-pub(super) fn read_storm(root: &mut Table<'_, '_>, scenario: &mut Scenario, notes: &mut Notes<'_>) {
-    let Some(entry) = root.take("storm") else { return };
-    let Some(mut table) = Table::of(entry.value, entry.key_span.clone(), notes) else { return };
-    let rate = table.number(&RATE, notes);
-    let from = Key::number("from_s", 0.0, scenario.seconds).or(0.0);
-    let from_s = table.number(&from, notes);
-    let to = Key::number("to_s", from_s.unwrap_or(0.0), scenario.seconds).or(scenario.seconds);
-    let to_s = table.number(&to, notes);
-    let keys = read_keys(&mut table, notes);
-    table.finish(notes);
-    let (Some(events_per_second), Some(from_s), Some(to_s), Some(keys)) =
-        (rate, from_s, to_s, keys)
-    else {
-        return;
-    };
-    let count = events_per_second * (to_s - from_s);
-    if count > EVENTS_MAX {
-        let message = format!("this storm would bring {} events", number_text(count));
-        let accepted = alloc::vec![format!("at most {}", number_text(EVENTS_MAX))];
-        notes.note(entry.key_span, message, accepted);
-        return;
-    }
-    scenario.storm = Some(Storm { events_per_second, from_s, to_s, keys });
-}
-
-fn read_keys(table: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Option<Vec<StormKey>> {
-    let Some(entry) = table.take("keys") else { return Some(StormKey::ALL.to_vec()) };
-    let list = read_list(entry.value, "[\"test\", \"select\"]", notes)?;
-    let keys: Vec<Option<StormKey>> = list
-        .iter()
-        .map(|value| {
-            let place = read_word(value, &StormKey::WORDS, notes)?;
-            StormKey::ALL.get(place).copied()
-        })
-        .collect();
-    let keys = keys.into_iter().collect::<Option<Vec<StormKey>>>()?;
-    if keys.is_empty() {
-        let accepted = StormKey::WORDS.iter().map(ToString::to_string).collect();
-        notes.note(entry.value.span(), "a storm needs something to work", accepted);
-        return None;
-    }
-    Some(keys)
-}
 
 /// Reads `[sweep]`; its names refer to everything else.
 pub(super) fn read_sweep(root: &mut Table<'_, '_>, scenario: &mut Scenario, notes: &mut Notes<'_>) {
@@ -80,10 +35,41 @@ pub(super) fn read_sweep(root: &mut Table<'_, '_>, scenario: &mut Scenario, note
         notes.note(entry.key_span, message, alloc::vec![format!("at most {CASES_MAX}")]);
         return;
     }
+    if let Some(message) = moved_window(&names, scenario) {
+        notes.note(entry.key_span, message, alloc::vec!["moments that fit".into()]);
+        return;
+    }
     scenario.sweep = Some(Sweep { names });
 }
 
-fn accepted_names(scenario: &Scenario) -> Vec<alloc::string::String> {
+/// Finds a swept moment at which an expectation would leave the run or its own labels: every case
+/// must be a scenario that could be written by itself.
+fn moved_window(names: &[Swept], scenario: &Scenario) -> Option<String> {
+    let moments = |label: Option<&str>| -> Vec<f64> {
+        let Some(label) = label else { return alloc::vec![0.0] };
+        let name = format!("{label}_s");
+        match names.iter().find(|swept| swept.name == name) {
+            Some(swept) => (0..swept.values.count()).filter_map(|i| swept.values.get(i)).collect(),
+            None => scenario.moment_of(label).into_iter().collect(),
+        }
+    };
+    for expect in &scenario.expects {
+        let Some((after, s, until)) = expect.rule.window() else { continue };
+        let ends = until.map(|label| moments(Some(label)));
+        for from in moments(after) {
+            if from + s > scenario.seconds + 1.0e-9 {
+                return Some(format!("an expectation ends after the run if it begins at {from} s"));
+            }
+            let early = ends.iter().flatten().find(|until| **until <= from);
+            if let Some(until) = early {
+                return Some(format!("an expectation from {from} s must stay until {until} s"));
+            }
+        }
+    }
+    None
+}
+
+fn accepted_names(scenario: &Scenario) -> Vec<String> {
     scenario.all_targets().into_iter().map(|(name, _)| name).collect()
 }
 

@@ -1,0 +1,384 @@
+//! The instrument's electronics round the user's circuit: what core commands goes in, codes come out.
+//!
+//! A [`Bench`] holds the circuit with the electronics of [`FrontEndParams`] wired to the nodes
+//! `lead.pos` and `lead.neg`, the delays of relays and gate, the supply that lives on its token, and
+//! the converters. One call advances one sample period. Every fault of the electronics can be set
+//! and cleared at any time. Nothing here decides anything.
+
+use ohmwarden_core::frame::Sample;
+use ohmwarden_core::gate::{GateOut, Polarity};
+use ohmwarden_core::profile::{FrontEnd, SHUNTS, Shunt};
+
+use crate::circuit::{Circuit, Diverged, NetError, Netlist, PartId};
+use crate::faults::{Actuator, Effect, LeadFault, Sensor};
+use crate::scenario::{Lead, Side};
+
+mod act;
+mod actuator;
+mod converter;
+mod params;
+#[cfg(test)]
+mod tests;
+mod wiring;
+mod wrong;
+
+pub use params::FrontEndParams;
+
+use act::{Levels, Positions};
+use actuator::{Contact, Delay, Supply};
+use converter::Converter;
+use wiring::{CURRENT_GAIN, Handles, lead_ohms};
+use wrong::Wrong;
+
+/// What core commands; the default is all safe.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Lines {
+    /// What the gate answered.
+    pub gate: GateOut,
+    /// Level of the supply enable; the supply lives on its changes.
+    pub token: bool,
+    /// The discharge resistor is wanted.
+    pub discharge: bool,
+    /// The continuity path is wanted, in this direction.
+    pub continuity: Option<Polarity>,
+    /// The output relay is wanted.
+    pub relay: bool,
+    /// The proving bias is wanted.
+    pub bias: bool,
+    /// Range of the current shunt.
+    pub shunt: Shunt,
+}
+
+/// What really is, at the end of the last step.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Truth {
+    /// Voltage between the terminals.
+    pub terminal_volts: f64,
+    /// What the source delivers, what it feeds its own dividers included; without sign.
+    pub source_amps: f64,
+    /// Current out of the positive terminal.
+    pub lead_amps: f64,
+    /// Energy that the discharge resistor took since the start.
+    pub discharge_joules: f64,
+    /// The discharge resistor is across the terminals.
+    pub discharge_on: bool,
+    /// The supply of the source is up.
+    pub source_enabled: bool,
+    /// Voltage at the output capacitor, before series resistor and relay.
+    pub hv_volts: f64,
+}
+
+/// Circuit, electronics and converters. A clone is a fork.
+#[derive(Clone, Debug)]
+pub struct Bench {
+    circuit: Circuit,
+    handles: Handles,
+    params: FrontEndParams,
+    step_seconds: f64,
+    substeps: u32,
+    steps: u64,
+    gate: Delay,
+    discharge: Delay,
+    output: Contact,
+    continuity: Contact,
+    supply: Supply,
+    supply_mv: u16,
+    positions: Positions,
+    levels: Levels,
+    held_set: f64,
+    joules: f64,
+    converters: [Converter; 5],
+    /// What one code is worth, in the order of a sample's fields.
+    units: [f64; 5],
+    codes_per_unit: [f64; 5],
+    shunt: Shunt,
+    range_left: u32,
+    range_settle: u32,
+    samples: u64,
+    last: Sample,
+    wrong: Wrong,
+}
+
+/// Noise streams by name, in the order of a sample's fields.
+const STREAMS: [&str; 5] = ["adc.v", "adc.v2", "adc.i", "adc.i_gate", "adc.low"];
+/// How far a change of range throws the reading off at first, codes of the new range.
+const RANGE_CODES: f64 = 3_000.0;
+
+impl Bench {
+    /// Wires the instrument to the user's netlist.
+    ///
+    /// # Errors
+    /// Whatever makes the whole unsolvable, by name of part or node.
+    pub fn new(
+        net: Netlist,
+        params: &FrontEndParams,
+        rate: u32,
+        substeps: u32,
+        seed: u64,
+    ) -> Result<Self, NetError> {
+        let substeps = substeps.max(1);
+        let step_seconds = 1.0 / (f64::from(rate) * f64::from(substeps));
+        let (circuit, handles) = wiring::build(net, params, step_seconds)?;
+        let (low, gate) = ((-32_000.0, 32_000.0), (0.0, 2_047.0));
+        let (voltage, ranged) = ((-2_000.0, 2_000.0), (-32_767.0, 32_767.0));
+        let ends = [voltage, voltage, ranged, gate, low];
+        let mut channels = STREAMS.iter().zip(ends);
+        let converters = core::array::from_fn(|_| {
+            let (name, ends) = channels.next().unwrap_or((&"adc", low));
+            Converter::new(seed, name, ends)
+        });
+        let contact = Contact::new(params.relay_travel_s, params.relay_bounce_s, step_seconds);
+        Ok(Self {
+            levels: Levels { limit: params.limit_amps, ..Levels::default() },
+            circuit,
+            handles,
+            step_seconds,
+            substeps,
+            steps: 0,
+            gate: Delay::new(params.gate_delay_s, step_seconds),
+            discharge: Delay::new(params.discharge_delay_s, step_seconds),
+            output: contact,
+            continuity: contact,
+            supply: Supply::new(params.token_hold_s, params.supply_travel_s, step_seconds),
+            supply_mv: params.supply_mv,
+            positions: Positions::default(),
+            held_set: 0.0,
+            joules: 0.0,
+            converters,
+            units: units(Shunt::default()),
+            codes_per_unit: units(Shunt::default()).map(|unit| 1.0 / unit),
+            shunt: Shunt::default(),
+            range_left: 0,
+            range_settle: actuator::steps(params.range_settle_s, 1.0 / f64::from(rate)),
+            samples: 0,
+            last: Sample::default(),
+            wrong: Wrong::default(),
+            params: params.clone(),
+        })
+    }
+
+    /// Advances one sample period with the lines held and gives the codes at its end; `None` when
+    /// the sample is lost.
+    ///
+    /// # Errors
+    /// The circuit found no consistent state.
+    pub fn sample(&mut self, lines: &Lines) -> Result<Option<Sample>, Diverged> {
+        for _ in 0..self.substeps {
+            self.act(lines);
+            self.circuit.step()?;
+            self.steps += 1;
+            if self.positions.discharge {
+                let volts = self.circuit.probe(self.handles.probes.terminal);
+                self.joules += volts * volts / self.discharge_ohms() * self.step_seconds;
+            }
+        }
+        self.samples += 1;
+        let lost = self.wrong.drops_every;
+        if lost > 0 && self.samples.is_multiple_of(u64::from(lost)) {
+            return Ok(None);
+        }
+        if !self.wrong.repeats {
+            self.last = self.codes(lines.shunt);
+        }
+        Ok(Some(self.last))
+    }
+
+    fn codes(&mut self, shunt: Shunt) -> Sample {
+        let shunt = self.wrong.range.unwrap_or(shunt);
+        if shunt != self.shunt {
+            self.shunt = shunt;
+            self.units = units(shunt);
+            self.codes_per_unit = self.units.map(|unit| 1.0 / unit);
+            self.range_left = self.range_settle;
+        }
+        let probes = &self.handles.probes;
+        let amps = self.circuit.probe(probes.current) * (1.0 / CURRENT_GAIN);
+        let [v, v2] = probes.v.map(|probe| self.circuit.probe(probe));
+        let low = self.circuit.probe(probes.terminal);
+        let measured = [v, v2, amps, amps, low];
+        let mut values: [f64; 5] = core::array::from_fn(|n| measured[n] * self.codes_per_unit[n]);
+        if self.range_left > 0 {
+            values[2] += RANGE_CODES * f64::from(self.range_left) / f64::from(self.range_settle);
+            self.range_left -= 1;
+        }
+        let params = &self.params;
+        let volts = params.noise_volts * self.codes_per_unit[0];
+        let current = params.noise_current_codes;
+        let mut noise = [volts, volts, current, current, params.noise_low_codes];
+        if self.wrong.sensors {
+            self.wrong.bend(&mut values, &mut noise, &self.units);
+        }
+        let code = |n: usize| self.converters[n].code(values[n], noise[n]);
+        let [v, v2, i, i_gate, low] = core::array::from_fn(code);
+        let mut sample = Sample { v, v2, i, i_gate, low };
+        if self.wrong.sensors {
+            self.wrong.replace(&mut sample);
+        }
+        sample
+    }
+
+    /// Gives the circuit, to move the user's parts.
+    pub const fn circuit_mut(&mut self) -> &mut Circuit {
+        &mut self.circuit
+    }
+
+    /// Gives the circuit.
+    #[must_use]
+    pub const fn circuit(&self) -> &Circuit {
+        &self.circuit
+    }
+
+    /// Finds a part of the circuit by name.
+    #[must_use]
+    pub fn find_part(&self, name: &str) -> Option<PartId> {
+        self.circuit.find_part(name)
+    }
+
+    /// Gives what really is, at the end of the last sample.
+    #[must_use]
+    pub fn truth(&self) -> Truth {
+        let probes = &self.handles.probes;
+        Truth {
+            terminal_volts: self.circuit.probe(probes.terminal),
+            source_amps: libm::fabs(self.circuit.probe(probes.source)),
+            lead_amps: self.circuit.probe(probes.lead),
+            discharge_joules: self.joules,
+            discharge_on: self.positions.discharge,
+            source_enabled: self.positions.supply,
+            hv_volts: self.circuit.probe(probes.hv),
+        }
+    }
+
+    /// Sets the battery.
+    pub const fn set_supply_mv(&mut self, millivolts: u16) {
+        self.supply_mv = millivolts;
+    }
+
+    /// Gives the battery as it stands, sagged where it is.
+    #[must_use]
+    pub fn supply_mv(&self) -> u16 {
+        self.wrong.sagged_mv.map_or(self.supply_mv, |sagged| sagged.min(self.supply_mv))
+    }
+
+    /// Lets something happen to the leads.
+    pub fn lead(&mut self, lead: &Lead) {
+        match *lead {
+            Lead::Open(side) => self.wrong.lead(LeadFault::Open(side), true),
+            Lead::Join(side) => self.wrong.lead(LeadFault::Open(side), false),
+            Lead::Short(on) => self.wrong.lead(LeadFault::Short, on),
+            Lead::Swap(on) => self.wrong.lead(LeadFault::Swapped, on),
+            Lead::Ohms(ohms) => {
+                let leads = &self.handles.leads;
+                for part in [leads.pos, leads.neg, leads.pos_to_neg, leads.neg_to_pos] {
+                    self.adjust(part, lead_ohms(ohms));
+                }
+            }
+        }
+    }
+
+    /// Makes a fault of the electronics, of the leads or of the battery begin.
+    ///
+    /// Effects on panel, loop, clock and memory are not for the electronics: nothing happens.
+    pub fn apply(&mut self, effect: &Effect) {
+        self.put(effect, true);
+    }
+
+    /// Makes such a fault end.
+    pub fn clear(&mut self, effect: &Effect) {
+        self.put(effect, false);
+    }
+
+    fn put(&mut self, effect: &Effect, on: bool) {
+        match *effect {
+            Effect::Sensor(sensor) => {
+                self.wrong.sensor(sensor, on);
+                self.put_sensor(sensor, on);
+            }
+            Effect::Actuator(actuator) => {
+                self.wrong.actuator(actuator, on);
+                self.put_actuator(actuator, on);
+            }
+            Effect::Lead(lead) => {
+                self.wrong.lead(lead, on);
+                if let LeadFault::Leak { ohms } = lead {
+                    self.adjust(
+                        self.handles.leads.leak,
+                        if on { ohms } else { wiring::APART_OHMS },
+                    );
+                }
+            }
+            Effect::Supply(fault) => self.wrong.battery(fault, on),
+            Effect::Clock(_) | Effect::Loop(_) | Effect::Memory(_) | Effect::Panel(_) => {}
+        }
+    }
+
+    fn put_sensor(&mut self, sensor: Sensor, on: bool) {
+        match sensor {
+            Sensor::DividerOpen { channel } => {
+                let top = self.handles.divider_tops[channel.index().min(1)];
+                self.adjust(top, if on { wiring::OPEN_OHMS } else { self.params.divider_top_ohms });
+            }
+            Sensor::NoFilter => {
+                for filter in self.handles.filters {
+                    // A hundredth of the capacitance: the pole of what stray is left.
+                    self.adjust(filter, wiring::FILTER_FARADS * if on { 0.01 } else { 1.0 });
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn put_actuator(&mut self, actuator: Actuator, on: bool) {
+        match actuator {
+            Actuator::DischargeResistor { .. } => {
+                self.adjust(self.handles.discharge_resistor, self.discharge_ohms() - 1.0);
+            }
+            Actuator::RelayTimes { travel_s, bounce_s } => {
+                let (travel, bounce) = if on {
+                    (travel_s, bounce_s)
+                } else {
+                    (self.params.relay_travel_s, self.params.relay_bounce_s)
+                };
+                self.output.set_times(travel, bounce, self.step_seconds);
+                self.continuity.set_times(travel, bounce, self.step_seconds);
+            }
+            _ => {}
+        }
+    }
+
+    fn discharge_ohms(&self) -> f64 {
+        self.params.discharge_ohms * self.wrong.discharge_factor
+    }
+
+    /// Changes a value; one that the circuit refuses was checked where the fault was read.
+    fn adjust(&mut self, part: PartId, value: f64) {
+        let changed = self.circuit.set_value(part, value);
+        debug_assert!(changed.is_ok(), "{changed:?}");
+    }
+
+    const fn is_open(&self, side: Side) -> bool {
+        match side {
+            Side::Pos => self.wrong.open[0],
+            Side::Neg => self.wrong.open[1],
+        }
+    }
+}
+
+/// Gives what one code of each channel is worth, in volts and amperes.
+fn units(shunt: Shunt) -> [f64; 5] {
+    /// Core holds a gain as base units times 2^24.
+    const BITS: f64 = 16_777_216.0;
+    let front = &FrontEnd::DEFAULT;
+    let microvolts = |gain: i64| gain as f64 / BITS * 1.0e-6;
+    let picoamps = |gain: i64| gain as f64 / BITS * 1.0e-12;
+    [
+        microvolts(front.v.gain_q24()),
+        microvolts(front.v2.gain_q24()),
+        picoamps(shunt.channel().gain_q24()),
+        picoamps(front.i_gate.gain_q24()),
+        microvolts(front.low.gain_q24()),
+    ]
+}
+
+/// The ranges are in the order in which faults count them.
+const _: () = assert!(SHUNTS.len() == 6);
