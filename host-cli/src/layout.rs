@@ -16,7 +16,14 @@ pub(crate) fn three_digits(value: f64) -> String {
         return "0".to_owned();
     }
     if !value.is_finite() {
-        return if value.is_nan() { "--" } else if value > 0.0 { "inf" } else { "-inf" }.to_owned();
+        return if value.is_nan() {
+            "--"
+        } else if value > 0.0 {
+            "inf"
+        } else {
+            "-inf"
+        }
+        .to_owned();
     }
     // Rounded first, so that 9.996 is written as 10.0 and not as 10.00.
     let rounded: f64 = format!("{value:.2e}").parse().unwrap_or(value);

@@ -70,6 +70,9 @@ mod tests {
         let stays = Stays::UntilLabel("b".to_owned());
         let eventually = Rule::Eventually { s: 0.3, that: that(), stays };
         assert_eq!(told(eventually), "by 0.3 s: source.off, and stays until b");
-        assert_eq!(told(Rule::Until { hold: that(), until: that() }), "source.off until source.off");
+        assert_eq!(
+            told(Rule::Until { hold: that(), until: that() }),
+            "source.off until source.off"
+        );
     }
 }

@@ -21,7 +21,11 @@ pub(crate) fn find(paths: &[PathBuf]) -> (Vec<Found>, Vec<Trouble>) {
     let (mut files, mut troubles) = (Vec::new(), Vec::new());
     for path in paths {
         match fs::metadata(path) {
-            Err(error) => troubles.push(Trouble::of_file(path, format!("cannot be read: {error}"), &["a scenario file", "a folder with scenarios"])),
+            Err(error) => troubles.push(Trouble::of_file(
+                path,
+                format!("cannot be read: {error}"),
+                &["a scenario file", "a folder with scenarios"],
+            )),
             Ok(found) if found.is_dir() => {
                 let before = files.len();
                 walk(path, path, &mut files, &mut troubles);
@@ -48,7 +52,8 @@ fn walk(folder: &Path, root: &Path, files: &mut Vec<Found>, troubles: &mut Vec<T
             return;
         }
     };
-    let mut paths: Vec<PathBuf> = entries.filter_map(Result::ok).map(|entry| entry.path()).collect();
+    let mut paths: Vec<PathBuf> =
+        entries.filter_map(Result::ok).map(|entry| entry.path()).collect();
     paths.sort();
     for path in paths {
         if path.is_dir() {
@@ -64,7 +69,8 @@ fn walk(folder: &Path, root: &Path, files: &mut Vec<Found>, troubles: &mut Vec<T
 }
 
 fn name_of(path: &Path) -> String {
-    path.file_stem().map_or_else(|| path.display().to_string(), |stem| stem.to_string_lossy().into_owned())
+    path.file_stem()
+        .map_or_else(|| path.display().to_string(), |stem| stem.to_string_lossy().into_owned())
 }
 
 /// Numbers names that stand for more than one file, so that no result hides another.

@@ -71,8 +71,14 @@ mod tests {
             (Action::Press(Button::Test), "press test"),
             (Action::Select(insulation), "select insulation 500 V"),
             (Action::Lead(Lead::Open(Side::Pos)), "lead pos off"),
-            (Action::Set { part: "mains".to_owned(), values: vec![("hertz".to_owned(), 60.0)] }, "set mains hertz = 60"),
-            (Action::Charge { part: "cable".to_owned(), volts: -1_000.0 }, "charge cable to -1.00 kV"),
+            (
+                Action::Set { part: "mains".to_owned(), values: vec![("hertz".to_owned(), 60.0)] },
+                "set mains hertz = 60",
+            ),
+            (
+                Action::Charge { part: "cable".to_owned(), volts: -1_000.0 },
+                "charge cable to -1.00 kV",
+            ),
         ] {
             assert_eq!(told(&action), text);
         }

@@ -99,7 +99,7 @@ pub(crate) fn write(
 ///
 /// # Errors
 /// What the writer reports.
-pub(crate) fn write_one(summary: &Summary, values: Values<'_>, out: &mut dyn Write) -> io::Result<()> {
+pub(crate) fn write_one(summary: &Summary, out: &mut dyn Write) -> io::Result<()> {
     serde_json::to_writer_pretty(&mut *out, &scenario(summary))?;
     writeln!(out)
 }
@@ -193,7 +193,8 @@ mod tests {
 
     #[test]
     fn what_was_never_reached_is_null_and_not_held() {
-        let entries = vec![rule(Rule::SayLive, None, 0.0, 0), rule(Rule::NeverBoth, Some(true), 0.2, 3)];
+        let entries =
+            vec![rule(Rule::SayLive, None, 0.0, 0), rule(Rule::NeverBoth, Some(true), 0.2, 3)];
         let answer = read(&[summary("a", entries)]);
         let rules = &answer["scenarios"][0]["rules"];
         assert_eq!(rules[0]["name"], "say_live");

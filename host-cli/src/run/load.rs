@@ -6,9 +6,9 @@ use std::str::FromStr;
 use std::sync::Arc;
 
 use ohmwarden_sim::circuit::NetError;
+use ohmwarden_sim::faults;
 use ohmwarden_sim::scenario::{Known, Scenario, Sweep, Swept, Values, locate, parse_with, write};
 use ohmwarden_sim::world::{SIGNALS, WorldError};
-use ohmwarden_sim::faults;
 
 use super::find::Found;
 use super::recordings::Beside;
@@ -71,7 +71,11 @@ fn read(found: &Found) -> Result<String, Trouble> {
 
 /// Puts values in as a sweep of one value each, and has the result checked like any other text: so
 /// the same names and ranges count as in a file.
-fn with_values(mut scenario: Scenario, puts: &[Put], found: &Found) -> Result<Scenario, Vec<Trouble>> {
+fn with_values(
+    mut scenario: Scenario,
+    puts: &[Put],
+    found: &Found,
+) -> Result<Scenario, Vec<Trouble>> {
     if puts.is_empty() {
         return Ok(scenario);
     }

@@ -43,7 +43,11 @@ pub(crate) struct Defect {
 ///
 /// # Errors
 /// The first case whose world cannot be built.
-pub(crate) fn cases(loaded: &Loaded, wanted: &[usize], progress: &Progress) -> Result<Vec<Case>, Trouble> {
+pub(crate) fn cases(
+    loaded: &Loaded,
+    wanted: &[usize],
+    progress: &Progress,
+) -> Result<Vec<Case>, Trouble> {
     let play = |&index: &usize| {
         let case = (!STOP.load(Ordering::Relaxed)).then(|| one(loaded, index, &mut Nobody));
         progress.case();
@@ -56,10 +60,15 @@ pub(crate) fn cases(loaded: &Loaded, wanted: &[usize], progress: &Progress) -> R
 ///
 /// # Errors
 /// Its world cannot be built.
-pub(crate) fn one(loaded: &Loaded, index: usize, observer: &mut dyn Observer) -> Result<Case, Trouble> {
+pub(crate) fn one(
+    loaded: &Loaded,
+    index: usize,
+    observer: &mut dyn Observer,
+) -> Result<Case, Trouble> {
     let (_, scenario) = loaded.scenario.case(index);
     let begun = Instant::now();
-    let world = World::new(&scenario, &loaded.recordings).map_err(|error| loaded.refused(&error))?;
+    let world =
+        World::new(&scenario, &loaded.recordings).map_err(|error| loaded.refused(&error))?;
     let ended = catch_unwind(AssertUnwindSafe(|| world.run(observer)));
     let mut case = Case {
         index,
@@ -100,6 +109,9 @@ impl Defect {
     }
 
     fn panicked() -> Self {
-        Self { name: "sim_panicked", words: "the simulator stopped on a defect of its own".to_owned() }
+        Self {
+            name: "sim_panicked",
+            words: "the simulator stopped on a defect of its own".to_owned(),
+        }
     }
 }

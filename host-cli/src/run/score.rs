@@ -114,7 +114,10 @@ fn scale(rule: Rule, scenario: &Scenario) -> f64 {
         Rule::NeverBoth => 1.0,
         Rule::OutputWithinSet => match scenario.start.function {
             Function::Insulation { volts, .. } => 0.25 * volts + 3.0,
-            Function::Continuity { .. } | Function::Off | Function::Resistance | Function::Volts => 100.0,
+            Function::Continuity { .. }
+            | Function::Off
+            | Function::Resistance
+            | Function::Volts => 100.0,
         },
         Rule::BoundedStore => 10.0,
         Rule::BoundedDrive => f64::from(profile.press_max.as_millis()) / 1.0e3,
@@ -186,7 +189,8 @@ pub(crate) mod tests {
 
     #[test]
     fn an_expectation_that_one_case_never_reached_does_not_hold() {
-        let mut entry = Entry { subject: Subject::Expectation(0), ..rule(Rule::SayLive, Some(true), 0.4, 0) };
+        let mut entry =
+            Entry { subject: Subject::Expectation(0), ..rule(Rule::SayLive, Some(true), 0.4, 0) };
         assert!(entry.is_fine());
         entry.merge(&Entry { case: 1, ..unreached_expectation() });
         assert_eq!((entry.held, entry.case), (None, 1));

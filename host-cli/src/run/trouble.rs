@@ -66,7 +66,8 @@ impl Trouble {
 
     /// Takes over a mistake that the reader of scenarios found.
     pub(crate) fn mistake(file: &Path, text: &Arc<str>, mistake: Mistake) -> Self {
-        let found = cut(&mistake.found.split_whitespace().collect::<Vec<_>>().join(" "), FOUND_LENGTH);
+        let found =
+            cut(&mistake.found.split_whitespace().collect::<Vec<_>>().join(" "), FOUND_LENGTH);
         Self {
             nearest: nearest(&mistake.found, mistake.accepted.iter().map(String::as_str)),
             found,
@@ -120,7 +121,11 @@ impl Trouble {
                 Report::new(diagnostic)
             }
             Some((text, span)) => {
-                let label = if self.found.is_empty() { "here".to_owned() } else { format!("found {}", self.found) };
+                let label = if self.found.is_empty() {
+                    "here".to_owned()
+                } else {
+                    format!("found {}", self.found)
+                };
                 let span = visible(text, span);
                 let label = LabeledSpan::new_primary_with_span(Some(label), span);
                 let source = NamedSource::new(&self.file, text.to_string());
@@ -130,10 +135,14 @@ impl Trouble {
         let theme = match (look.unicode, look.colour) {
             (true, true) => GraphicalTheme::unicode(),
             (true, false) => GraphicalTheme::unicode_nocolor(),
-            (false, true) => GraphicalTheme { characters: miette::ThemeCharacters::ascii(), ..GraphicalTheme::unicode() },
+            (false, true) => GraphicalTheme {
+                characters: miette::ThemeCharacters::ascii(),
+                ..GraphicalTheme::unicode()
+            },
             (false, false) => GraphicalTheme::none(),
         };
-        let handler = GraphicalReportHandler::new_themed(theme).with_width(look.width).with_links(false);
+        let handler =
+            GraphicalReportHandler::new_themed(theme).with_width(look.width).with_links(false);
         let mut drawing = String::new();
         match handler.render_report(&mut drawing, report.as_ref()) {
             Ok(()) => drawing,
@@ -165,7 +174,8 @@ impl Trouble {
 /// An empty span at the end of a text is drawn under its last letter.
 fn visible(text: &str, span: &Range<usize>) -> Range<usize> {
     let start = span.start.min(text.trim_end().len());
-    let first_line_end = text.get(start..).and_then(|rest| rest.find('\n')).map_or(text.len(), |at| start + at);
+    let first_line_end =
+        text.get(start..).and_then(|rest| rest.find('\n')).map_or(text.len(), |at| start + at);
     start..span.end.clamp(start, first_line_end)
 }
 
@@ -174,7 +184,8 @@ fn drawn_from(file: &Path, line: u32, column: u32) -> Option<(Arc<str>, Range<us
     let text = std::fs::read_to_string(file).ok()?;
     let before: usize = text.split_inclusive('\n').take(line as usize - 1).map(str::len).sum();
     let rest = text.get(before..)?.lines().next()?;
-    let from: usize = rest.chars().take((column as usize).saturating_sub(1)).map(char::len_utf8).sum();
+    let from: usize =
+        rest.chars().take((column as usize).saturating_sub(1)).map(char::len_utf8).sum();
     let end = rest.get(from..)?.find([',', ';', '\t']).map_or(rest.len(), |at| from + at);
     Some((text.into(), before + from..before + end))
 }
@@ -196,7 +207,13 @@ mod tests {
     fn a_drawing_shows_place_finding_and_nearest_name() {
         let text = "why = \"x\"\nfarrads = 1\n";
         let drawing = mistake(text, 10..17, &["farads", "volts"]).draw(PLAIN);
-        for part in ["a.toml:2:1", "farrads = 1", "found farrads", "did you mean farads?", "accepted: farads, volts"] {
+        for part in [
+            "a.toml:2:1",
+            "farrads = 1",
+            "found farrads",
+            "did you mean farads?",
+            "accepted: farads, volts",
+        ] {
             assert!(drawing.contains(part), "{part} is not in\n{drawing}");
         }
     }
@@ -204,11 +221,15 @@ mod tests {
     #[test]
     fn any_span_of_any_text_can_be_drawn() {
         for text in ["", "\n", "a", "a\n\n", "\u{e9}\u{20ac} = 1\n[x]\ny = 2"] {
-            let places: Vec<usize> = (0..=text.len()).filter(|&at| text.is_char_boundary(at)).collect();
+            let places: Vec<usize> =
+                (0..=text.len()).filter(|&at| text.is_char_boundary(at)).collect();
             for &start in &places {
                 for &end in places.iter().filter(|&&end| end >= start) {
                     let drawing = mistake(text, start..end, &[]).draw(PLAIN);
-                    assert!(drawing.contains("no such key here"), "{text:?} {start}..{end}: {drawing}");
+                    assert!(
+                        drawing.contains("no such key here"),
+                        "{text:?} {start}..{end}: {drawing}"
+                    );
                     assert!(!drawing.contains("Failed"), "{text:?} {start}..{end}: {drawing}");
                 }
             }

@@ -35,7 +35,16 @@ pub(crate) struct Many<'a> {
 /// # Errors
 /// What the writer reports.
 pub(crate) fn write(many: &Many<'_>, look: Look, out: &mut dyn Write) -> io::Result<()> {
-    let heads = [("scenario", false), ("cases", true), ("", false), ("worst margin", false), ("", true), ("", true), ("simulated", true), ("speed", true)];
+    let heads = [
+        ("scenario", false),
+        ("cases", true),
+        ("", false),
+        ("worst margin", false),
+        ("", true),
+        ("", true),
+        ("simulated", true),
+        ("speed", true),
+    ];
     let head = |(text, right): (&str, bool)| {
         let cell = if right { Cell::right(text) } else { Cell::left(text) };
         cell.painted(|text| look.head(text))
@@ -63,18 +72,18 @@ fn row(summary: &Summary, look: Look) -> Vec<Cell> {
         Cell::left("BROKE").painted(|text| look.bad(text))
     };
     let width = look.width.saturating_sub(OTHER_COLUMNS).max(WORST_LEAST);
-    let mut cells = vec![
-        Cell::left(summary.name.clone()),
-        Cell::right(cases(summary)),
-        verdict,
-    ];
+    let mut cells = vec![Cell::left(summary.name.clone()), Cell::right(cases(summary)), verdict];
     match summary.worst().filter(|_| summary.defects.is_empty()) {
         Some(entry) => cells.extend([
             Cell::left(cut(summary.name_of(entry), width)),
             Cell::right(margin(entry)),
             Cell::right(relative(entry)),
         ]),
-        None => cells.extend([Cell::left(cut(&worst_line(summary), width)), Cell::left(""), Cell::left("")]),
+        None => cells.extend([
+            Cell::left(cut(&worst_line(summary), width)),
+            Cell::left(""),
+            Cell::left(""),
+        ]),
     }
     cells.push(Cell::right(simulated(summary.simulated)));
     cells.push(Cell::right(speed(summary.simulated, summary.took)));
@@ -133,7 +142,9 @@ fn write_reached(summaries: &[&Summary], look: Look, out: &mut dyn Write) -> io:
         let count = known.len() - never.len();
         let text = match never.as_slice() {
             [] => format!("all {} {what} reached", known.len()),
-            never => format!("{count} of {} {what} reached; never: {}", known.len(), never.join(", ")),
+            never => {
+                format!("{count} of {} {what} reached; never: {}", known.len(), never.join(", "))
+            }
         };
         for (number, line) in wrapped(&text, look.width - 2).iter().enumerate() {
             writeln!(out, "{}{line}", if number == 0 { "" } else { "  " })?;
@@ -166,7 +177,11 @@ fn write_total(many: &Many<'_>, look: Look, out: &mut dyn Write) -> io::Result<(
         quantity(elapsed, "s"),
     )?;
     if many.left_out > 0 || summaries.iter().any(|summary| summary.played < summary.cases) {
-        writeln!(out, "{}", look.bad(&format!("stopped: {} scenarios were not played", many.left_out)))?;
+        writeln!(
+            out,
+            "{}",
+            look.bad(&format!("stopped: {} scenarios were not played", many.left_out))
+        )?;
     }
     Ok(())
 }
@@ -191,7 +206,10 @@ mod tests {
 
     #[test]
     fn each_scenario_has_its_worst_margin_in_unit_and_percent() {
-        let entries = vec![rule(Rule::SayLive, Some(true), 0.4, 0), rule(Rule::NeverBoth, Some(true), 0.2, 3)];
+        let entries = vec![
+            rule(Rule::SayLive, Some(true), 0.4, 0),
+            rule(Rule::NeverBoth, Some(true), 0.2, 3),
+        ];
         let text = written(&[summary("a", entries)], false);
         let line = text.lines().nth(1).unwrap();
         for part in ["a", "held", "never_both", "2.00 ms", "20 %"] {

@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use ohmwarden_core::view::{reading_text, View};
+use ohmwarden_core::view::{View, reading_text};
 
 use super::{values, verdicts, worst_line};
 use crate::caution;
@@ -69,7 +69,9 @@ fn write_verdict(summary: &Summary, look: Look, out: &mut dyn Write) -> io::Resu
 
 /// Writes the short caution.
 pub(super) fn write_caution(look: Look, out: &mut dyn Write) -> io::Result<()> {
-    wrapped(caution::SHORT, look.width).iter().try_for_each(|line| writeln!(out, "{}", look.faint(line)))
+    wrapped(caution::SHORT, look.width)
+        .iter()
+        .try_for_each(|line| writeln!(out, "{}", look.faint(line)))
 }
 
 /// What the display shows: state, reason, voltage, readings, verdict, and what it says of the leads.

@@ -61,7 +61,13 @@ struct Letters {
 }
 
 const PLAIN: Letters = Letters { upper: '\'', lower: '.', both: '|', zero: '-', edge: " +" };
-const DRAWN: Letters = Letters { upper: '\u{2580}', lower: '\u{2584}', both: '\u{2588}', zero: '\u{2508}', edge: " \u{2524}" };
+const DRAWN: Letters = Letters {
+    upper: '\u{2580}',
+    lower: '\u{2584}',
+    both: '\u{2588}',
+    zero: '\u{2508}',
+    edge: " \u{2524}",
+};
 
 /// Draws the rows from the top down, each with its lower edge in `unit` in a margin of `margin`
 /// letters.
@@ -109,7 +115,11 @@ mod tests {
     #[test]
     fn a_steady_voltage_stands_in_the_row_of_its_number() {
         let lines = chart(&[Some((500.0, 500.0)); 3], 6, ("V", 8), false);
-        assert_eq!(lines, [" 500 V +...", " 400 V +", " 300 V +", " 200 V +", " 100 V +", "   0 V +---"].map(|line| line[0..].to_owned()));
+        assert_eq!(
+            lines,
+            [" 500 V +...", " 400 V +", " 300 V +", " 200 V +", " 100 V +", "   0 V +---"]
+                .map(|line| line[0..].to_owned())
+        );
     }
 
     #[test]

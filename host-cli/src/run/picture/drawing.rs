@@ -103,9 +103,10 @@ fn write_lines(lines: &[String], out: &mut dyn Write) -> io::Result<()> {
 
 /// Brings values into the unit whose numbers are easiest to read.
 fn in_unit(spans: &[Span], unit: &str) -> (Vec<Span>, String) {
-    let most = spans.iter().flatten().fold(0.0_f64, |most, (low, high)| {
-        most.max(low.abs()).max(high.abs())
-    });
+    let most = spans
+        .iter()
+        .flatten()
+        .fold(0.0_f64, |most, (low, high)| most.max(low.abs()).max(high.abs()));
     let (size, prefix) = match most {
         most if most >= 3_000.0 => (1.0e3, "k"),
         most if most >= 1.0 || most == 0.0 => (1.0, ""),
@@ -149,7 +150,16 @@ mod tests {
     fn a_drawing_has_all_its_parts_and_keeps_to_its_width() {
         for look in [PLAIN, Look { unicode: true, width: 132, ..PLAIN }] {
             let text = drawn(look);
-            for part in ["state", "rest", "drive", "500 V", "0.5 mA", "gate open", "gate closed", "^mains_on"] {
+            for part in [
+                "state",
+                "rest",
+                "drive",
+                "500 V",
+                "0.5 mA",
+                "gate open",
+                "gate closed",
+                "^mains_on",
+            ] {
                 let part = if part == "0.5 mA" { "500 uA" } else { part };
                 assert!(text.contains(part), "{part} is not in\n{text}");
             }

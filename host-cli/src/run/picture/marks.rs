@@ -122,7 +122,10 @@ mod tests {
 
     #[test]
     fn the_axis_has_round_moments_at_their_columns() {
-        assert_eq!(axis(2.0, 40), "|0 s      |0.5       |1        |1.5".replace("0.5       |1", "0.5      |1"));
+        assert_eq!(
+            axis(2.0, 40),
+            "|0 s      |0.5       |1        |1.5".replace("0.5       |1", "0.5      |1")
+        );
         for seconds in [0.001, 0.35, 3.2, 60.0, 720.0] {
             assert!(axis(seconds, 86).starts_with("|0 s"), "{seconds}");
         }

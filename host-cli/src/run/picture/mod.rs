@@ -163,7 +163,11 @@ pub(crate) mod tests {
         let drive = State::Drive { restarts: 0 };
         let mut picture = Picture::new(10, 1.0);
         picture.sample(&open(snapshot(0.1, 500.0, drive)));
-        picture.sample(&snapshot(0.2, 490.0, State::Discharging { absorb: 0, then: ohmwarden_core::interlock::Then::Settle }));
+        picture.sample(&snapshot(
+            0.2,
+            490.0,
+            State::Discharging { absorb: 0, then: ohmwarden_core::interlock::Then::Settle },
+        ));
         assert!(picture.moments.is_empty());
         picture.sample(&open(snapshot(0.3, 500.0, drive)));
         picture.sample(&snapshot(0.4, 480.0, drive));

@@ -39,7 +39,11 @@ pub(crate) fn folder(root: &Path, name: &str) -> PathBuf {
 ///
 /// # Errors
 /// A folder or a file that cannot be made or written.
-pub(crate) fn create(folder: &Path, title: &str, every: u32) -> Result<Trace<BufWriter<File>>, Problem> {
+pub(crate) fn create(
+    folder: &Path,
+    title: &str,
+    every: u32,
+) -> Result<Trace<BufWriter<File>>, Problem> {
     let made = |path: &Path, error: &io::Error| Problem::unwritable(path, error);
     fs::create_dir_all(folder).map_err(|error| made(folder, &error))?;
     let open = |name: &str| {

@@ -71,10 +71,14 @@ pub(crate) const SIGNALS: [Signal; 22] = [
     word("tone", |s| tone(s)),
     number("reading", "base unit", |s| of(s, reading)),
     word("reading_is", |s| of(s, reading_is)),
-    word("reading_unit", |s| of(s, |view| match view.main.value {
-        Amount::None => Value::None,
-        Amount::Number(_) | Amount::Below(_) | Amount::Above(_) => Value::Word(view.main.unit.symbol()),
-    })),
+    word("reading_unit", |s| {
+        of(s, |view| match view.main.value {
+            Amount::None => Value::None,
+            Amount::Number(_) | Amount::Below(_) | Amount::Above(_) => {
+                Value::Word(view.main.unit.symbol())
+            }
+        })
+    }),
 ];
 
 fn volts(microvolts: i32) -> Value {

@@ -101,7 +101,13 @@ impl Dump {
         Ok(())
     }
 
-    fn change(&self, place: usize, value: Value, first: bool, out: &mut dyn Write) -> io::Result<()> {
+    fn change(
+        &self,
+        place: usize,
+        value: Value,
+        first: bool,
+        out: &mut dyn Write,
+    ) -> io::Result<()> {
         let id = identifier(place);
         let Some(signal) = SIGNALS.get(place) else { return Ok(()) };
         match (value, signal.kind) {
@@ -167,7 +173,8 @@ mod tests {
         let state = identifier(SIGNALS.iter().position(|signal| signal.name == "state").unwrap());
         assert!(text.contains(&format!("\nbx {state}\n")), "{text}");
         let mut out = Vec::new();
-        dump.sample(&Snapshot { view: Some(View::BLANK), ..Snapshot::default() }, &mut out).unwrap();
+        dump.sample(&Snapshot { view: Some(View::BLANK), ..Snapshot::default() }, &mut out)
+            .unwrap();
         assert!(String::from_utf8(out).unwrap().contains(&format!("b0 {state}")));
     }
 }
