@@ -99,7 +99,9 @@ impl Instrument {
             // A charge of ours, or what absorption brings back of it.
             _ => {
                 let ours = self.kept.unfinished || self.recovers;
-                ours && !self.live.is_live() && safe < self.block.v.abs() && !self.stands_as_proved()
+                ours && !self.live.is_live()
+                    && safe < self.block.v.abs()
+                    && !self.stands_as_proved()
             }
         };
         View {
