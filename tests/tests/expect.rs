@@ -435,6 +435,23 @@ fn a_label_that_comes_inside_its_window_asks_for_one_true_sample_for_both() {
 }
 
 #[test]
+fn a_moment_that_comes_again_is_looked_at_again() {
+    let at =
+        || Rule::At { s: 0.001, after: Some("go".into()), that: expression("leads.volts > 5 V") };
+    let volts = [0.0, 9.0, 7.0, 1.0, 3.0, 2.0];
+    let told = |go: &[f64]| {
+        let outcome = run(at(), &volts, go);
+        (outcome.held, outcome.margin, outcome.at_seconds, outcome.exercised)
+    };
+    assert_eq!(told(&[0.0]), (Some(true), Some(4.0), Some(0.001), 1));
+    assert_eq!(told(&[0.0, 0.001]), (Some(true), Some(2.0), Some(0.002), 2));
+    assert_eq!(told(&[0.0, 0.002, 0.003]), (Some(false), Some(-4.0), Some(0.003), 3));
+    assert_eq!(told(&[0.0, 0.0005]), (Some(true), Some(2.0), Some(0.002), 2));
+    // A label that comes again before the moment moves it.
+    assert_eq!(told(&[0.0001, 0.0009]), (Some(true), Some(2.0), Some(0.002), 1));
+}
+
+#[test]
 fn what_must_stay_is_ended_by_the_next_opening() {
     let volts = [0.0, 9.0, 9.0, 9.0, 0.0, 0.0, 9.0, 9.0, 9.0];
     let rule = || within(0.003, "leads.volts > 5 V", Stays::ToEnd);
