@@ -18,7 +18,7 @@ use crate::stand::{Orders, Stand};
 /// Runs core's two entries; an image measures here what it is about.
 pub trait Machine {
     /// Hands a sample to the gate, as the interrupt does.
-    fn sample(&mut self, sample: Option<Sample>, state: State) -> GateOut;
+    fn sample(&mut self, gate: &Gate, sample: Option<Sample>, state: State) -> GateOut;
     /// Hands a frame to the instrument, as the main loop does.
     fn step(&mut self, instrument: &mut Instrument, frame: &Frame<'_>) -> Commands;
     /// Draws the view.
@@ -42,7 +42,7 @@ const HIGH: Function = Function::Insulation(Voltage::from_volts(500));
 const TIMED: Function = Function::Timed(Voltage::from_volts(1_000));
 const LOW: Function = Function::Continuity(Current::from_milliamps(200));
 
-static SCRIPT: [Part; 16] = [
+static SCRIPT: [Part; 17] = [
     part(1_200, HIGH, false),
     part(6_000, HIGH, true),
     part(2_500, HIGH, false),
@@ -59,10 +59,9 @@ static SCRIPT: [Part; 16] = [
     Part { millis: 1_000, function: Function::Volts, test: false, null: false, outside: 325 },
     part(3_000, HIGH, false),
     part(1_000, HIGH, true),
+    // 230 V come in the drive that the part before began.
+    Part { millis: 2_000, function: HIGH, test: true, null: false, outside: 325 },
 ];
-
-/// What follows the script: 230 V come in the drive that its last part began.
-static ARRIVAL: Part = Part { millis: 2_000, function: HIGH, test: true, null: false, outside: 325 };
 
 /// An instrument, its gate, and the load that both are joined to.
 pub struct Bench {
@@ -96,7 +95,7 @@ impl Bench {
         let null = Some(Resistance::from_milliohms(120));
         self.instrument.wake(Kept { null, lock: None, unfinished: true });
         self.instrument.set_limit(Some(Limit::AtLeast(1.0e6)));
-        for part in SCRIPT.iter().chain([&ARRIVAL]) {
+        for part in &SCRIPT {
             self.stand.outside = part.outside;
             for _ in 0..part.millis {
                 self.block(part, gate, machine);
@@ -108,7 +107,7 @@ impl Bench {
         let state = self.instrument.state();
         for place in &mut self.block {
             *place = self.stand.sample(self.out, &self.orders);
-            self.out = machine.sample(Some(*place), state);
+            self.out = machine.sample(gate, Some(*place), state);
         }
         self.elapsed_us = self.elapsed_us.wrapping_add(1_000);
         let panel = Panel {

@@ -5,6 +5,7 @@
 #![no_std]
 
 pub mod bench;
+pub mod count;
 pub mod report;
 pub mod stack;
 #[path = "../../src/stand.rs"]

@@ -4,10 +4,19 @@ use cortex_m_semihosting::{debug, nr, syscall1};
 
 /// Prints `name value` on a line.
 pub fn line(name: &[u8], value: u32) {
+    pair(name, b"", value);
+}
+
+/// Prints a name of two parts, and its value, on a line.
+pub fn pair(first: &[u8], second: &[u8], value: u32) {
     let mut text = [0_u8; 64];
-    let mut free = text.iter_mut();
-    for (letter, place) in name.iter().zip(free.by_ref()) {
-        *place = *letter;
+    let (used, end) = text.split_at_mut(63);
+    end.fill(0);
+    let mut free = used.iter_mut();
+    for letter in first.iter().chain(second) {
+        if let Some(place) = free.next() {
+            *place = *letter;
+        }
     }
     let mut power = 1_000_000_000_u32;
     let mut begun = false;

@@ -1,96 +1,111 @@
-//! Every decision of core in one image: that it links shows that none can panic.
+//! Every decision of core in one image and nothing else: how large it is, and that none can panic.
 //!
-//! The script runs it, so that the stack it takes is a measured one: the deepest step, and beside
-//! it the deepest interrupt, each painted on its own, because in a product one may meet the other.
+//! It is what a board's firmware would be with its drivers left out: an interrupt that hands each
+//! sample to the gate, a main loop that hands each block to the instrument. Inputs and outputs are
+//! atomics, so that the compiler can foresee neither. It is linked and weighed, not run.
 #![no_std]
 #![no_main]
 
 use core::hint::black_box;
-use core::sync::atomic::{AtomicBool, AtomicI16, AtomicI32, Ordering::Relaxed};
+use core::sync::atomic::{AtomicBool, AtomicI16, AtomicI32, AtomicU32, Ordering::Relaxed};
 
-use cortex_m::peripheral::SCB;
 use cortex_m_rt::{entry, exception};
-use ohmwarden_core::frame::{Frame, Sample};
-use ohmwarden_core::gate::{Gate, GateOut};
-use ohmwarden_core::interlock::State;
+use ohmwarden_core::frame::{BLOCK, Frame, Function, Key, Panel, Sample, Seen};
+use ohmwarden_core::gate::Gate;
+use ohmwarden_core::judge::Limit;
+use ohmwarden_core::kept::Kept;
 use ohmwarden_core::profile::GENERAL;
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::Voltage;
 use ohmwarden_core::{Commands, Instrument};
-use ohmwarden_firmware::bench::{Bench, Machine};
-use ohmwarden_firmware::{report, stack};
+use ohmwarden_firmware as _;
 
 static GATE: Gate = Gate::new(&GENERAL, SampleRate::DEFAULT);
 
-/// What stands for the converter and for the pins of the source.
-static CODES: [AtomicI16; 5] = [const { AtomicI16::new(0) }; 5];
+/// What stands for the converter, and for the pins of the source.
+static CODES: [AtomicI16; 5 * BLOCK] = [const { AtomicI16::new(0) }; 5 * BLOCK];
 static MISSING: AtomicBool = AtomicBool::new(false);
 static ON: AtomicBool = AtomicBool::new(false);
 static SET_POINT: AtomicI32 = AtomicI32::new(0);
+/// What stands for the panel, the clock and the supply.
+static PANEL: AtomicU32 = AtomicU32::new(0);
+static CLOCK: AtomicU32 = AtomicU32::new(0);
+
+/// The gate, of which the compiler is not to know with which profile it was made.
+fn gate() -> &'static Gate {
+    black_box(&GATE)
+}
+
+fn sample(codes: &[AtomicI16]) -> Sample {
+    let [v, v2, i, i_gate, low] = codes else { return Sample::default() };
+    Sample {
+        v: v.load(Relaxed),
+        v2: v2.load(Relaxed),
+        i: i.load(Relaxed),
+        i_gate: i_gate.load(Relaxed),
+        low: low.load(Relaxed),
+    }
+}
 
 /// The interrupt of every sample.
 #[exception]
 fn SysTick() {
-    let [v, v2, i, i_gate, low] = CODES.each_ref().map(|code| code.load(Relaxed));
-    let sample = Sample { v, v2, i, i_gate, low };
-    let out = GATE.sample((!MISSING.load(Relaxed)).then_some(sample));
+    let newest = CODES.chunks_exact(5).next().map(sample);
+    let out = gate().sample(newest.filter(|_| !MISSING.load(Relaxed)));
     ON.store(out.on, Relaxed);
     SET_POINT.store(out.set_point.as_microvolts(), Relaxed);
 }
 
-#[derive(Default)]
-struct Deepest {
-    interrupt: u32,
-    step: u32,
-    show: u32,
+fn panel() -> Panel {
+    let word = PANEL.load(Relaxed);
+    let set = Voltage::from_volts((word >> 16) as i32);
+    let function = match word & 7 {
+        0 => Function::Off,
+        1 => Function::Volts,
+        2 => Function::Insulation(set),
+        3 => Function::Timed(set),
+        4 => Function::Resistance,
+        _ => Function::Between,
+    };
+    Panel {
+        function,
+        test: Key { pressed: word & 8 != 0, rest: word & 16 != 0 },
+        null: word & 32 != 0,
+        hold: word & 64 != 0,
+    }
 }
 
-impl Machine for Deepest {
-    fn sample(&mut self, sample: Option<Sample>, _: State) -> GateOut {
-        let s = sample.unwrap_or_default();
-        for (place, code) in CODES.iter().zip([s.v, s.v2, s.i, s.i_gate, s.low]) {
-            place.store(code, Relaxed);
-        }
-        MISSING.store(sample.is_none(), Relaxed);
-        let ((), depth) = stack::depth(|| {
-            SCB::set_pendst();
-            cortex_m::asm::dsb();
-            cortex_m::asm::isb();
-        });
-        self.interrupt = self.interrupt.max(depth);
-        GateOut {
-            on: ON.load(Relaxed),
-            set_point: Voltage::from_microvolts(SET_POINT.load(Relaxed)),
-        }
+/// Hands everything that came out to where pins and display would be.
+fn apply(commands: &mut Commands) {
+    match commands.take_permit() {
+        Some(permit) => gate().arm(permit),
+        None => gate().disarm(),
     }
-
-    fn step(&mut self, instrument: &mut Instrument, frame: &Frame<'_>) -> Commands {
-        let (commands, depth) = stack::depth(|| instrument.step(frame));
-        self.step = self.step.max(depth);
-        commands
-    }
-
-    fn show(&mut self, commands: &Commands) {
-        let (_, depth) = stack::depth(|| {
-            let view = commands.view();
-            let says = view.says().len();
-            black_box((view.main_text(), view.bar(), says, commands.tone().pattern_ms()))
-        });
-        self.show = self.show.max(depth);
-    }
+    let view = commands.view();
+    let words = (view.state.index(), view.says().len(), commands.tone().pattern_ms());
+    black_box((view.main_text(), view.bar(), view.judged.map(|judged| judged.verdict()), words));
+    black_box(commands);
 }
 
 #[entry]
 fn main() -> ! {
-    static mut BENCH: Bench = Bench::new();
-    let mut deepest = Deepest::default();
-    BENCH.play(&GATE, &mut deepest);
-    report::line(b"instrument_bytes", size_of::<Instrument>() as u32);
-    report::line(b"gate_bytes", size_of::<Gate>() as u32);
-    report::line(b"commands_bytes", size_of::<Commands>() as u32);
-    report::line(b"stack_step", deepest.step);
-    report::line(b"stack_interrupt", deepest.interrupt);
-    report::line(b"stack_show", deepest.show);
-    report::line(b"states_met", BENCH.met);
-    report::end(true)
+    static mut INSTRUMENT: Instrument = Instrument::new(&GENERAL, SampleRate::DEFAULT);
+    let instrument = black_box(INSTRUMENT);
+    instrument.wake(Kept { unfinished: MISSING.load(Relaxed), ..Kept::NOTHING });
+    instrument.set_limit(MISSING.load(Relaxed).then_some(Limit::AtLeast(1.0e6)));
+    loop {
+        let mut samples = [Sample::default(); BLOCK];
+        for (place, codes) in samples.iter_mut().zip(CODES.chunks_exact(5)) {
+            *place = sample(codes);
+        }
+        let clock = CLOCK.load(Relaxed);
+        let frame = Frame {
+            samples: &samples,
+            panel: panel(),
+            elapsed_us: clock,
+            supply_mv: clock as u16,
+            seen: Seen { drive_sense: Some(clock & 1 == 0), gate: gate().status(), overruns: 0 },
+        };
+        apply(&mut instrument.step(&frame));
+    }
 }
