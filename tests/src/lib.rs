@@ -1,1 +1,4 @@
-//! Helpers shared by the cross-checks.
+//! What the cross-checks share.
+#![no_std]
+
+pub mod stand;

@@ -141,10 +141,11 @@ impl Prover {
         }
     }
 
-    /// Whether the pulses of the discharge resistor move the voltage.
+    /// Whether the proof itself moves the voltage: by the discharge resistor, by joining the output
+    /// capacitor, by the bias.
     #[must_use]
-    pub const fn is_loading(&self) -> bool {
-        matches!(self.phase, Phase::Pulse { .. } | Phase::Load)
+    pub const fn disturbs(&self) -> bool {
+        matches!(self.phase, Phase::Pulse { .. } | Phase::Load | Phase::Close) || self.is_biased()
     }
 
     /// Whether the bias moves the channels apart, or may still do.

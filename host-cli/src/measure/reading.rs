@@ -46,7 +46,7 @@ impl Reading {
     /// Reads a window plainly: every sample weighs the same.
     pub(super) fn of_window(quantised: &Quantised, rate: f64, first_sample: usize) -> Self {
         let mut sums = Sums::EMPTY;
-        sums.add_block(quantised.codes.iter().copied());
+        sums.add_slice(&quantised.codes);
         // Core counts whole samples per second: a multiple keeps the digits of a broken rate.
         let times = 10_f64.powf((MOST_RATE / rate).log10().floor().clamp(0.0, 9.0));
         let (core_rate, correction) = core_rate(rate * times);

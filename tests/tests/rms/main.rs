@@ -102,7 +102,7 @@ fn any_waveform_sampled_finely_has_the_rms_and_crest_of_the_books() {
     const RATE: u32 = 999_983;
     for waveform in smooth_ones().iter().chain(&jumping_ones()) {
         for hertz in HERTZ {
-            let levels = levels_of(waveform, 650.0, (RATE, 4, 201_000), (hertz, 0.123));
+            let levels = levels_of(waveform, 650.0, (RATE, 3, 208_000), (hertz, 0.123));
             for level in levels {
                 let (off, held) = error(&level, 650.0 * waveform.rms);
                 let label = format!("{} ({}) {hertz} Hz", waveform.name, waveform.source);
@@ -213,7 +213,7 @@ fn the_worked_examples_come_out_as_published() {
         (cut("phase-cut", 3.318), peak, 69.32, None),
     ] {
         assert!((waveform.rms * size - rms).abs() < 0.005, "closed form: {}", waveform.rms * size);
-        for level in levels_of(waveform, size, (RATE, 4, 201_000), (50.0, 0.0)) {
+        for level in levels_of(waveform, size, (RATE, 3, 208_000), (50.0, 0.0)) {
             let (off, held) = error(&level, rms);
             assert!(held, "{} {size} V: {off} {level:?}", waveform.name);
             let measured = f64::from(level.crest().expect("not silent")) / 1_000.0;
