@@ -12,7 +12,7 @@ use super::dense::{Matrix, axpy};
 use super::error::NetError;
 use super::graph::Capacitor;
 use super::model::Model;
-use super::netlist::{InputId, Node, Seen};
+use super::netlist::{InputId, NamedPart, Node, Seen};
 use super::part::{Part, Wave};
 use super::segment::{self, DISABLED, LIMITED, LINEAR, Segments};
 
@@ -47,7 +47,7 @@ impl Equations {
                 }
             }
         }
-        let tests = solved.tests(&mut outputs, model.watched.len());
+        let tests = solved.tests(&mut outputs, &derivative);
         Ok(Self { derivative, outputs, tests })
     }
 }
@@ -56,20 +56,22 @@ impl Equations {
 struct Solved<'a> {
     model: &'a Model,
     segments: Segments,
+    branches: Branches,
     unknowns: Matrix,
 }
 
 impl<'a> Solved<'a> {
     fn new(model: &'a Model, segments: Segments) -> Result<Self, NetError> {
-        let mut system = System::new(model);
+        let branches = Branches::new(model, segments);
+        let mut system = System::new(model, &branches);
         for index in 0..model.net.parts.len() {
-            system.stamp(model, index, segments);
+            system.stamp(model, index, segments, &branches);
         }
         let unknowns = system
             .left
             .solve(system.right)
             .map_err(|at| NetError::Unsolvable { at: model.unknown_name(at) })?;
-        Ok(Self { model, segments, unknowns })
+        Ok(Self { model, segments, branches, unknowns })
     }
 
     /// Gives the voltage between two nodes.
@@ -117,7 +119,9 @@ impl<'a> Solved<'a> {
         let segment = model.element(index).map_or(0, |element| self.segments.get(element));
         let (a, b) = part.ends();
         let mut sum = alloc::vec![0.0; model.columns()];
-        if let Some(line) = segment::line(part, segment) {
+        if let Some(unknown) = self.branches.of[index] {
+            axpy(&mut sum, 1.0, self.unknowns.row(unknown));
+        } else if let Some(line) = segment::line(part, segment) {
             axpy(&mut sum, line.siemens, &self.volts(a, b));
             sum[model.constant()] += line.offset;
         } else if let Some(capacitor) = model.capacitors.iter().find(|one| one.part == index) {
@@ -157,9 +161,10 @@ impl<'a> Solved<'a> {
         }
     }
 
-    /// Writes the test rows from `first` on, and says what each belongs to.
-    fn tests(&self, outputs: &mut Matrix, first: usize) -> Vec<(usize, u8)> {
+    /// Writes the test rows after the probes, and says what each belongs to.
+    fn tests(&self, outputs: &mut Matrix, derivative: &Matrix) -> Vec<(usize, u8)> {
         let model = self.model;
+        let first = model.watched.len();
         let mut belongs = Vec::new();
         for (element, &index) in model.elements.iter().enumerate() {
             let part = model.part(index);
@@ -167,6 +172,9 @@ impl<'a> Solved<'a> {
                 let row = outputs.row_mut(first + belongs.len());
                 let (a, b) = segment::tested(part);
                 axpy(row, test.volts, &self.volts(a, b));
+                if test.amps != 0.0 {
+                    axpy(row, test.amps, &self.amps(index, derivative));
+                }
                 row[model.constant()] += test.constant;
                 if let Part::Regulator { set, limit, .. } = *part {
                     row[model.input_column(set)] += test.set;
@@ -176,6 +184,34 @@ impl<'a> Solved<'a> {
             }
         }
         belongs
+    }
+}
+
+/// A conductance above this is written as a current with a small resistance, not as a large
+/// conductance between nodes: what flows then does not come from a difference of nearly equal
+/// voltages.
+const STIFF_SIEMENS: f64 = 1e-3;
+
+/// Which parts have their current among the unknowns because they conduct so well.
+struct Branches {
+    of: Vec<Option<usize>>,
+    count: usize,
+}
+
+impl Branches {
+    fn new(model: &Model, segments: Segments) -> Self {
+        let first = model.net.nodes.len() - 1 + model.free + model.ideal_sources().count();
+        let mut count = 0;
+        let branch = |(index, named): (usize, &NamedPart)| {
+            let segment = model.element(index).map_or(0, |element| segments.get(element));
+            let line = segment::line(&named.part, segment)?;
+            (line.siemens > STIFF_SIEMENS).then(|| {
+                count += 1;
+                first + count - 1
+            })
+        };
+        let of = model.net.parts.iter().enumerate().map(branch).collect();
+        Self { of, count }
     }
 }
 
@@ -207,9 +243,9 @@ struct System {
 }
 
 impl System {
-    fn new(model: &Model) -> Self {
+    fn new(model: &Model, branches: &Branches) -> Self {
         let nodes = model.net.nodes.len() - 1;
-        let size = nodes + model.free + model.ideal_sources().count();
+        let size = nodes + model.free + model.ideal_sources().count() + branches.count;
         let mut left = Matrix::zeros(size, size);
         for node in 0..nodes {
             left[(node, node)] = LEAK_SIEMENS;
@@ -217,13 +253,19 @@ impl System {
         Self { left, right: Matrix::zeros(size, model.columns()) }
     }
 
-    fn stamp(&mut self, model: &Model, index: usize, segments: Segments) {
+    fn stamp(&mut self, model: &Model, index: usize, segments: Segments, branches: &Branches) {
         let part = model.part(index);
         let (a, b) = part.ends();
         let segment = model.element(index).map_or(DISABLED, |element| segments.get(element));
         if let Some(line) = segment::line(part, segment) {
-            self.conduct((a, b), (a, b), line.siemens);
-            self.push((a, b), model.constant(), line.offset);
+            if let Some(unknown) = branches.of[index] {
+                self.fix(unknown, (a, b));
+                self.left[(unknown, unknown)] = -1.0 / line.siemens;
+                self.right[(unknown, model.constant())] = -line.offset / line.siemens;
+            } else {
+                self.conduct((a, b), (a, b), line.siemens);
+                self.push((a, b), model.constant(), line.offset);
+            }
             return;
         }
         if let Some(unknown) = model.ideal_unknown(index) {

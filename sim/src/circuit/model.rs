@@ -200,7 +200,7 @@ impl Model {
 
     /// Names an unknown of the equations that had no pivot.
     pub(super) fn unknown_name(&self, unknown: usize) -> String {
-        self.net.nodes.get(unknown + 1).cloned().unwrap_or_else(|| String::from("a source current"))
+        self.net.nodes.get(unknown + 1).cloned().unwrap_or_else(|| String::from("a current"))
     }
 }
 
