@@ -15,7 +15,7 @@ use entry::{Entry, entries};
 /// Explain a reason, lock, rule, state, class, flag or tone; without a word, list them all.
 #[derive(Clone, Debug, clap::Args)]
 pub(crate) struct Args {
-    /// The word, as in a report: live_ac, drop_on_live, inhibited, ...
+    /// The word, as in a report: `live_ac`, `drop_on_live`, `inhibited`
     word: Option<String>,
 }
 
