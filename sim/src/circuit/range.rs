@@ -5,7 +5,6 @@ use alloc::string::String;
 use alloc::vec::Vec;
 
 use super::error::NetError;
-use super::netlist::Node;
 use super::part::{Part, Wave};
 
 const OHMS: (f64, f64) = (1e-6, 1e16);
