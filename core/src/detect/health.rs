@@ -105,7 +105,9 @@ impl Health {
             return;
         }
         let arrived = u32::try_from(frame.samples.len()).unwrap_or(u32::MAX);
-        self.counted = self.counted.saturating_add(arrived);
+        // Samples that a late main loop lost were taken nevertheless.
+        let lost = u32::from(frame.seen.overruns);
+        self.counted = self.counted.saturating_add(arrived).saturating_add(lost);
         if self.counted < self.clock_samples {
             return;
         }

@@ -66,7 +66,8 @@ pub enum Reason {
     TimeUp,
     /// The circuit would store more than can be taken out again in time.
     TooCapacitive,
-    /// A sample could not have come from our own source and a passive load.
+    /// The gate closed by itself: on a sample that our own source and a passive load could not
+    /// have made, or because none came in time.
     Tripped,
     /// What the circuit is could not be proved.
     Unproven,
@@ -281,7 +282,9 @@ impl Reason {
             Self::TooCapacitive => {
                 "the circuit would store more than can be taken out again in time"
             }
-            Self::Tripped => "a sample could not have come from our own source and a passive load",
+            Self::Tripped => {
+                "the gate closed by itself: a sample that our own source and a passive load could not have made, or none in time"
+            }
             Self::Unproven => "what the circuit is could not be proved",
             Self::Locked(lock) => lock.sentence(),
         }

@@ -61,7 +61,7 @@ impl Outside {
         let mut net = net.clone();
         let (pos, neg) = (net.node("lead.pos"), net.node("lead.neg"));
         net.add("outside.input", Element::Resistor { a: pos, b: neg, ohms: INPUT_OHMS })?;
-        net.add("outside.ground", Element::Resistor { a: neg, b: Node::GROUND, ohms: 0.1 })?;
+        net.add("outside.ground", Element::Resistor { a: neg, b: Node::GROUND, ohms: 1.0e12 })?;
         let probe = net.probe_voltage(pos, neg);
         let step = 1.0 / (f64::from(scenario.rate) * f64::from(scenario.substeps));
         let names: BTreeMap<String, PartId> = scenario
