@@ -1,6 +1,7 @@
 //! `ohmwarden explain`: what a word means, what to do, and where it comes from.
 
 mod entry;
+mod words;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -15,7 +16,7 @@ use entry::{Entry, entries};
 /// Explain a reason, lock, rule, state, class, flag or tone; without a word, list them all.
 #[derive(Clone, Debug, clap::Args)]
 pub(crate) struct Args {
-    /// The word, as in a report: live_ac, drop_on_live, inhibited, ...
+    /// The word, as a report writes it.
     word: Option<String>,
 }
 

@@ -1,8 +1,8 @@
 //! Many scenarios: a table, then what all of them together reached.
 
+use core::time::Duration;
 use std::collections::BTreeSet;
 use std::io::{self, Write};
-use std::time::Duration;
 
 use ohmwarden_core::detect::Circuit;
 use ohmwarden_core::interlock::{Lock, Reason, State};
@@ -163,7 +163,8 @@ fn write_total(many: &Many<'_>, look: Look, out: &mut dyn Write) -> io::Result<(
     let cases: usize = summaries.iter().map(|summary| summary.played).sum();
     let simulated: f64 = summaries.iter().map(|summary| summary.simulated).sum();
     let all = if held == summaries.len() {
-        look.good(&format!("{held} scenarios held"))
+        let plural = if held == 1 { "scenario" } else { "scenarios" };
+        look.good(&format!("{held} {plural} held"))
     } else {
         look.bad(&format!("{held} of {} scenarios held", summaries.len()))
     };
@@ -215,7 +216,7 @@ mod tests {
         for part in ["a", "held", "never_both", "2.00 ms", "20 %"] {
             assert!(line.contains(part), "{part}: {line}");
         }
-        assert!(text.contains("1 scenarios held"), "{text}");
+        assert!(text.contains("1 scenario held"), "{text}");
     }
 
     #[test]
