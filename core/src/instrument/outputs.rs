@@ -26,7 +26,9 @@ impl Instrument {
     ) -> Commands {
         let permit = self.permit(frame, decided);
         self.expects_drive = permit.is_some();
-        let second_path = decided.drive.is_some() || matches!(self.state, State::Peek { .. });
+        let second_path = decided.drive.is_some()
+            || matches!(self.state, State::Peek { .. })
+            || self.retests_source();
         self.token = second_path && !self.token;
         let asks = self.prover.asks();
         let view = self.view();

@@ -95,13 +95,15 @@ pub enum Lock {
     OverVoltage,
     /// The proving bias reads wrong on both channels: the reference is off.
     Reference,
+    /// The source was told to deliver and does not.
+    SourceDead,
     /// The continuity current would not die away.
     StoredInductive,
 }
 
 impl Lock {
     /// All of them, in the order of their names.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Channels,
         Self::Clock,
         Self::Converter,
@@ -110,6 +112,7 @@ impl Lock {
         Self::Logic,
         Self::OverVoltage,
         Self::Reference,
+        Self::SourceDead,
         Self::StoredInductive,
     ];
 
@@ -125,6 +128,7 @@ impl Lock {
             Self::Logic => "logic",
             Self::OverVoltage => "over_voltage",
             Self::Reference => "reference",
+            Self::SourceDead => "source_dead",
             Self::StoredInductive => "stored_inductive",
         }
     }
@@ -145,6 +149,7 @@ impl Lock {
             Self::Reference => {
                 "the proving bias reads wrong on both channels: the reference is off"
             }
+            Self::SourceDead => "the source was told to deliver and does not",
             Self::StoredInductive => "the continuity current would not die away",
         }
     }
