@@ -53,8 +53,9 @@ fn unknown(word: &str, all: &[Entry]) -> Problem {
 
 fn one(entry: &Entry, look: Look, out: &mut dyn Write) -> Result<(), Problem> {
     writeln!(out, "{} ({})", look.head(entry.word), entry.kind)?;
-    for text in [&entry.sentence, &entry.advice, &entry.origin] {
-        for line in wrapped(text, look.width - 2) {
+    let texts = [("", &entry.sentence), ("What to do: ", &entry.advice), ("", &entry.origin)];
+    for (head, text) in texts.into_iter().filter(|(_, text)| !text.is_empty()) {
+        for line in wrapped(&format!("{head}{text}"), look.width - 2) {
             writeln!(out, "  {line}")?;
         }
     }

@@ -93,8 +93,7 @@ pub(super) fn flag(flag: Flags, word: &'static str) -> Entry {
         "A reading that carries it may still pass."
     };
     Entry {
-        advice: spoils.to_owned(),
-        origin: "Set in core, measure, and weighed in judge.".to_owned(),
+        origin: format!("{spoils} Set in core, measure, and weighed in judge."),
         ..entry(word, ("flag of a reading", "flags of a reading"), sentence)
     }
 }

@@ -66,10 +66,10 @@ pub(crate) fn write(many: &Many<'_>, look: Look, out: &mut dyn Write) -> io::Res
 }
 
 fn row(summary: &Summary, look: Look) -> Vec<Cell> {
-    let verdict = if summary.held() {
-        Cell::left("held").painted(|text| look.good(text))
-    } else {
-        Cell::left("BROKE").painted(|text| look.bad(text))
+    let verdict = match (summary.held(), summary.broke()) {
+        (true, _) => Cell::left("held").painted(|text| look.good(text)),
+        (false, true) => Cell::left("BROKE").painted(|text| look.bad(text)),
+        (false, false) => Cell::left("stopped").painted(|text| look.bad(text)),
     };
     let width = look.width.saturating_sub(OTHER_COLUMNS).max(WORST_LEAST);
     let mut cells = vec![Cell::left(summary.name.clone()), Cell::right(cases(summary)), verdict];
@@ -112,7 +112,7 @@ fn speed(simulated: f64, took: Duration) -> String {
 /// Everything that broke or was never reached, each in a line with its case.
 fn write_failures(shown: &[&Summary], look: Look, out: &mut dyn Write) -> io::Result<()> {
     let mut some = false;
-    for summary in shown.iter().filter(|summary| !summary.held()) {
+    for summary in shown.iter().filter(|summary| summary.broke()) {
         some = true;
         writeln!(out, "{} {}", look.bad(&summary.name), summary.file.display())?;
         for (case, defect) in &summary.defects {
@@ -217,6 +217,14 @@ mod tests {
             assert!(line.contains(part), "{part}: {line}");
         }
         assert!(text.contains("1 scenario held"), "{text}");
+    }
+
+    #[test]
+    fn what_was_stopped_is_not_called_broken() {
+        let mut some = summary("a", vec![rule(Rule::SayLive, Some(true), 0.4, 0)]);
+        some.played = 2;
+        let text = written(&[some], false);
+        assert!(text.contains("2 of 6  stopped") && !text.contains("BROKE"), "{text}");
     }
 
     #[test]
