@@ -1,7 +1,7 @@
 //! Prints how long one step takes on the fast path, and what a topology and a fork cost.
 
-use std::error::Error;
-use std::hint::black_box;
+use core::error::Error;
+use core::hint::black_box;
 use std::time::Instant;
 
 use ohmwarden_sim::circuit::{Circuit, Netlist, Node, Part, PartId, Probe, Wave};

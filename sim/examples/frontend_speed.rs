@@ -1,7 +1,7 @@
 //! Prints how long one sample of the default electronics takes, converters and noise included.
 
-use std::error::Error;
-use std::hint::black_box;
+use core::error::Error;
+use core::hint::black_box;
 use std::time::Instant;
 
 use ohmwarden_core::gate::GateOut;

@@ -8,7 +8,7 @@
 
 use super::Block;
 use crate::profile::{Profile, stored};
-use crate::unit::{Capacitance, Current, Voltage};
+use crate::unit::{Capacitance, Charge, Current, Voltage};
 
 /// Integrals of one drive, in pC, mV ms and mV.
 #[derive(Clone, Copy, Debug, Default)]
@@ -60,6 +60,11 @@ impl StoreMeter {
         }
     }
 
+    /// Goes on counting what goes in, once at voltage: absorption takes and gives back charge too.
+    pub fn hold(&mut self, block: &Block) {
+        self.charge = self.charge.saturating_add(block.fine.as_picoamps() / 1_000);
+    }
+
     /// Refines the estimate at a plateau: `i` flows at `v` and nothing charges any more.
     pub fn plateau(&mut self, v: Voltage, i: Current) {
         let mv = i64::from(v.as_millivolts());
@@ -70,6 +75,12 @@ impl StoreMeter {
             .map_or(0, |pa_ms| pa_ms / 1_000);
         let leaked = i64::try_from(leaked).unwrap_or(i64::MAX);
         self.late = capacitance(self.charge.saturating_sub(leaked).max(0), mv);
+    }
+
+    /// What went in so far, downstream of the output capacitor.
+    #[must_use]
+    pub const fn charge(&self) -> Charge {
+        Charge::from_picocoulombs(self.charge)
     }
 
     /// The best estimate so far, if there is one.

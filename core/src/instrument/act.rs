@@ -169,9 +169,23 @@ impl Instrument {
         if known {
             self.peek_from = self.block.v;
         }
+        self.balances = known;
         if matches!(self.reason, Reason::TooCapacitive | Reason::Low) {
             self.pending = self.pending.flagged(Flags::ABORTED);
         }
+    }
+
+    /// What came back through the discharge resistor and the dividers, in pC.
+    pub(super) fn charge_back(&self) -> i64 {
+        let front = &self.profile.front_end;
+        // mV ms / kohm = nC: 1000 pC.
+        let through = |kilohms: u64| {
+            i64::try_from(kilohms)
+                .ok()
+                .and_then(|k| self.charge_out.saturating_mul(1_000).checked_div(k))
+                .unwrap_or(0)
+        };
+        through(front.discharge.as_kilohms()).saturating_add(through(front.input.as_kilohms()))
     }
 
     /// Less than 60 % of what was put in comes back: the load is not the one that was charged, so
@@ -186,18 +200,9 @@ impl Instrument {
         if !holds {
             return;
         }
-        let front = &self.profile.front_end;
-        // mV ms / kohm = nC / 1e3... mV ms = uV s; uV s / ohm = uC: in pC per kohm it is 1e3.
-        let through = |kilohms: u64| {
-            i64::try_from(kilohms)
-                .ok()
-                .and_then(|k| self.charge_out.saturating_mul(1_000).checked_div(k))
-                .unwrap_or(0)
-        };
-        let out =
-            through(front.discharge.as_kilohms()).saturating_add(through(front.input.as_kilohms()));
+        let out = self.charge_back();
         // pF * mV = 1e-3 pC.
-        let put_in = i64::from(c.saturating_add(front.output).as_picofarads())
+        let put_in = i64::from(c.saturating_add(self.profile.front_end.output).as_picofarads())
             .saturating_mul(i64::from(self.peek_from.as_millivolts()))
             / 1_000;
         if out < (put_in / 10).saturating_mul(6) {
@@ -239,6 +244,8 @@ impl Instrument {
     fn drive_block(&mut self, frame: &Frame<'_>) {
         if matches!(self.state, State::TimedDrive { .. }) {
             self.ramp_block();
+        } else {
+            self.store.hold(&self.block);
         }
         let standing = self
             .proved

@@ -7,7 +7,7 @@ use crate::detect::prove::Outcome;
 use crate::frame::{Frame, Function, Task};
 use crate::gate::Cause;
 use crate::interlock::{Input, Press, Proof, State, Store, Trip};
-use crate::unit::{Current, Voltage};
+use crate::unit::{Charge, Current, Voltage};
 
 /// Blocks of the self-test after which it counts as failed.
 const BOOT_DUE: u32 = 800;
@@ -33,6 +33,8 @@ const NULL_DUE: u32 = 5_000;
 const CAUSE_GONE: u16 = 1_000;
 /// Blocks of low supply before it counts.
 const SUPPLY_LOW: u16 = 10;
+/// What the charge balance allows for beside what it knows.
+const SPARE: Charge = Charge::from_microcoulombs(20);
 /// Blocks of good supply before it counts again.
 const SUPPLY_GOOD: u16 = 1_000;
 
@@ -191,7 +193,9 @@ impl Instrument {
     fn stiff(&self) -> bool {
         match self.state {
             State::Peek { .. } => self.timing.in_state == PEEK_DONE && !self.sagged(),
-            State::Discharging { .. } => self.progress.stiff || self.energy.is_spent(self.profile),
+            State::Discharging { .. } => {
+                self.progress.stiff || self.energy.is_spent(self.profile) || self.is_overdrawn()
+            }
             State::Settle { .. } => self.settles_wrongly(),
             State::Nulling => {
                 self.timing.in_state > NULL_DUE
@@ -218,6 +222,26 @@ impl Instrument {
             from.saturating_mul(5_000).checked_div(tau_us.saturating_add(5_000)).unwrap_or(0);
         let seen = self.peek_from.abs().saturating_sub(self.block.v.abs());
         u64::try_from(seen.as_microvolts()).is_ok_and(|seen| seen >= expected / 2)
+    }
+
+    /// The charge balance: a passive circuit returns at most what we put in. A quarter more, what
+    /// the output capacitor holds and 20 uC are allowed for. A line with a feed of its own is left
+    /// out; what was charged before we came has no balance.
+    fn is_overdrawn(&self) -> bool {
+        if !self.balances || self.is_standing() {
+            return false;
+        }
+        let front = &self.profile.front_end;
+        let put_in = self.store.charge().as_picocoulombs().max(0);
+        // pF * mV = 1e-3 pC.
+        let output = i64::from(front.output.as_picofarads())
+            .saturating_mul(i64::from(self.peek_from.abs().as_millivolts()))
+            / 1_000;
+        let most = put_in
+            .saturating_add(put_in / 4)
+            .saturating_add(output)
+            .saturating_add(SPARE.as_picocoulombs());
+        most < self.charge_back()
     }
 
     /// In `Settle`: back too fast for absorption, or, on a line, not back where it was.

@@ -92,6 +92,7 @@ pub struct Instrument {
     limited: bool,
     retest: bool,
     dead_for: u16,
+    balances: bool,
 }
 
 /// A class that was proved and that this profile permits a drive on, with its level.
@@ -150,6 +151,7 @@ impl Instrument {
             limited: false,
             retest: false,
             dead_for: 0,
+            balances: false,
         }
     }
 

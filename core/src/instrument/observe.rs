@@ -171,6 +171,7 @@ impl Instrument {
         self.evidence.hz = hz;
         if let Outcome::Class(class) = ended {
             self.told = Some(class);
+            self.timing.since_told = 0;
             // What does not discharge as a charge does was not put there by us.
             if !matches!(class, Circuit::Charged) {
                 self.kept.unfinished = false;

@@ -134,7 +134,7 @@ impl Instrument {
         match self.told {
             None => false,
             Some(Circuit::Dead | Circuit::Charged) => {
-                self.timing.since_proof < CLASS_GOOD_MS && !self.live.is_live()
+                self.timing.since_told < CLASS_GOOD_MS && !self.live.is_live()
             }
             Some(_) => true,
         }

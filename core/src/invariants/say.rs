@@ -79,10 +79,11 @@ impl SayRules {
         }
         self.unsaid_from = None;
         // The warning of voltage from outside stays for a second after the last evidence.
-        if self.warned && !o.live {
-            if let Some(gone) = self.last_above.map(|at| millis(at, t.at_us)) {
-                note(m, Rule::SayLive, gone - LATCH_MS, t.at_us);
-            }
+        if self.warned
+            && !o.live
+            && let Some(gone) = self.last_above.map(|at| millis(at, t.at_us))
+        {
+            note(m, Rule::SayLive, gone - LATCH_MS, t.at_us);
         }
         self.warned = o.live;
     }

@@ -14,7 +14,7 @@ use super::model::Model;
 use super::netlist::{Node, Seen};
 use super::part::Part;
 use super::segment::{self, Segments};
-use super::system::{Branches, Flow, System};
+use super::system::{Flow, Numbering, System};
 
 /// The state equations of one topology.
 #[derive(Clone, Debug)]
@@ -53,29 +53,29 @@ impl Equations {
 struct Solved<'a> {
     model: &'a Model,
     segments: Segments,
-    branches: Branches,
+    numbering: Numbering,
     unknowns: Matrix,
 }
 
 impl<'a> Solved<'a> {
     fn new(model: &'a Model, segments: Segments) -> Result<Self, NetError> {
-        let branches = Branches::new(model, segments);
-        let mut system = System::new(model, &branches);
+        let numbering = Numbering::new(model, segments);
+        let mut system = System::new(model, &numbering);
         for index in 0..model.net.parts.len() {
-            system.stamp(model, index, segments, &branches);
+            system.stamp(index, segments);
         }
         let unknowns = system
             .left
             .solve(system.right)
-            .map_err(|at| NetError::Unsolvable { at: model.unknown_name(at) })?;
-        Ok(Self { model, segments, branches, unknowns })
+            .map_err(|at| NetError::Unsolvable { at: numbering.name(at, model) })?;
+        Ok(Self { model, segments, numbering, unknowns })
     }
 
     /// Gives the voltage between two nodes.
     fn volts(&self, a: Node, b: Node) -> Vec<f64> {
         let mut sum = alloc::vec![0.0; self.model.columns()];
         for (node, sign) in [(a, 1.0), (b, -1.0)] {
-            if let Some(unknown) = self.model.node_unknown(node) {
+            if let Some(unknown) = self.numbering.node(node) {
                 axpy(&mut sum, sign, self.unknowns.row(unknown));
             }
         }
@@ -113,10 +113,10 @@ impl<'a> Solved<'a> {
     fn amps(&self, index: usize, derivative: &Matrix) -> Vec<f64> {
         let model = self.model;
         let part = model.part(index);
-        let segment = model.element(index).map_or(0, |element| self.segments.get(element));
+        let segment = model.segment(index, self.segments);
         let (a, b) = part.ends();
         let mut sum = alloc::vec![0.0; model.columns()];
-        if let Some(unknown) = self.branches.of[index] {
+        if let Some(unknown) = self.numbering.branch[index] {
             axpy(&mut sum, 1.0, self.unknowns.row(unknown));
         } else if let Some(line) = segment::line(part, segment) {
             axpy(&mut sum, line.siemens, &self.volts(a, b));

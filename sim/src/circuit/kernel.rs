@@ -76,6 +76,18 @@ impl Kernel {
     }
 }
 
+impl Kernel {
+    /// Gives the sum of the sizes of the terms of one row: what its rounding is a fraction of.
+    pub(super) fn size(&self, row: usize, states: &[f64], inputs: &[f64; MOST_INPUTS]) -> f64 {
+        let height = 2 * self.pairs;
+        let Some(panel) = self.panels.get(row / height) else { return 0.0 };
+        let place = row % height;
+        let columns = panel.chunks_exact(self.pairs).zip(states.iter().chain(inputs));
+        columns
+            .fold(0.0, |sum, (column, value)| sum + (column[place / 2].0[place % 2] * value).abs())
+    }
+}
+
 #[inline(always)]
 fn panel_product<const PAIRS: usize>(
     panel: &[Pair],

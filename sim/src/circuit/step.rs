@@ -26,6 +26,16 @@ const MOST_TRIES: usize = 400;
 const FINITE_EVERY: u64 = 64;
 const LARGEST: f64 = 1e15;
 
+/// Rounding of a sum, as a fraction of the size of its terms: some fifty units in the last place.
+const ROUNDING: f64 = 1e-14;
+
+/// The rows that a kernel gave for the present states and these inputs.
+struct Rows<'a> {
+    values: &'a [f64; MOST_ROWS],
+    kernel: &'a Kernel,
+    inputs: &'a [f64; MOST_INPUTS],
+}
+
 /// A search that found nothing; the caller knows the time.
 pub(super) struct Lost;
 
@@ -128,7 +138,8 @@ impl Circuit {
         let states = &self.now[..self.states];
         if slot == 0 {
             let next = self.topology.step.product_of_any_shape(states, &inputs);
-            let held = self.failed(&next, barred).next().is_none();
+            let rows = Rows { values: &next, kernel: &self.topology.step, inputs: &inputs };
+            let held = self.holds(&rows, barred);
             if held && (!self.touched || self.topology.tests.is_empty()) {
                 return Ok((SLOTS, next, true));
             }
@@ -143,7 +154,7 @@ impl Circuit {
                 continue;
             }
             let next = kernel.product_of_any_shape(states, &inputs);
-            let held = self.failed(&next, barred).next().is_none();
+            let held = self.holds(&Rows { values: &next, kernel, inputs: &inputs }, barred);
             if held || level >= finest {
                 return Ok((length, next, held));
             }
@@ -166,7 +177,7 @@ impl Circuit {
         let mut found = None;
         for (level, kernel) in ladder.iter().enumerate().rev() {
             let next = kernel.product_of_any_shape(&self.now[..self.states], &inputs);
-            let held = self.failed(&next, barred).next().is_none();
+            let held = self.holds(&Rows { values: &next, kernel, inputs: &inputs }, barred);
             if !held && found.is_some() {
                 break;
             }
@@ -188,16 +199,23 @@ impl Circuit {
         inputs
     }
 
-    /// Lists the elements whose test fails, with the segment to try.
-    fn failed(&self, rows: &[f64], barred: u64) -> impl Iterator<Item = (usize, u8)> {
-        let tests = self.topology.tests.iter().zip(rows.iter().skip(self.first_test));
+    /// Lists the elements whose test fails by more than rounding, with the segment to try.
+    fn failed(&self, rows: &Rows<'_>, barred: u64) -> impl Iterator<Item = (usize, u8)> {
+        let tests = self.topology.tests.iter().zip(self.first_test..);
         tests
-            .filter(move |((element, next), value)| {
+            .filter(move |((element, next), row)| {
                 let may_strike = *next == IDLE || (barred >> element) & 1 == 0;
+                let value = rows.values[*row];
+                let states = &self.now[..self.states];
+                let size = || rows.kernel.size(*row, states, rows.inputs);
                 // Not a number fails too.
-                (**value < 0.0 || value.is_nan()) && may_strike
+                may_strike && (value.is_nan() || (value < 0.0 && value < -ROUNDING * size()))
             })
             .map(|(test, _)| *test)
+    }
+
+    fn holds(&self, rows: &Rows<'_>, barred: u64) -> bool {
+        self.failed(rows, barred).next().is_none()
     }
 
     /// Looks for segments that agree with the states and inputs at a slot within the step.
@@ -213,7 +231,8 @@ impl Circuit {
             let seen = self.topology.observe.product_of_any_shape(states, &inputs);
             let mut segments = self.segments;
             let most = if tries < BOLD_TRIES { usize::MAX } else { 1 };
-            for (element, next) in self.failed(&seen, *barred).take(most) {
+            let rows = Rows { values: &seen, kernel: &self.topology.observe, inputs: &inputs };
+            for (element, next) in self.failed(&rows, *barred).take(most) {
                 segments.set(element, next);
                 if matches!(self.model.part(self.model.elements[element]), Part::Arc { .. }) {
                     let arc = 1_u64 << element;

@@ -1,7 +1,7 @@
 //! Modified nodal analysis: the linear system of the resistive part, built part by part.
 //!
-//! The unknowns are, in this order, the currents of free capacitors and of ideal sources, the node
-//! voltages, and the currents of good conductors. The order matters: eliminating the first ones adds
+//! The unknowns are, in this order, the currents of free capacitors, of ideal sources and of good
+//! conductors, and the node voltages. The order matters: eliminating the first ones adds
 //! rows of currents with factors of exactly one, so that what flows round inside a group of nodes
 //! that capacitors tie together cancels without rounding and cannot disturb what little flows into
 //! the group from outside.
@@ -11,7 +11,7 @@ use alloc::vec::Vec;
 
 use super::dense::Matrix;
 use super::model::Model;
-use super::netlist::{InputId, NamedPart, Node};
+use super::netlist::{InputId, Node};
 use super::part::{Part, Wave};
 use super::segment::{self, DISABLED, LIMITED, LINEAR, Segments};
 
@@ -22,88 +22,83 @@ const LEAK_SIEMENS: f64 = 1e-15;
 /// voltages.
 const STIFF_SIEMENS: f64 = 1e-3;
 
-/// Which parts have their current among the unknowns because they conduct so well.
-pub(super) struct Branches {
-    pub(super) of: Vec<Option<usize>>,
-    count: usize,
+/// Which unknown is what, in given segments.
+pub(super) struct Numbering {
+    /// The current of a part that conducts well.
+    pub(super) branch: Vec<Option<usize>>,
+    /// Unknowns before the node voltages.
+    first_node: usize,
 }
 
-impl Branches {
-    /// Looks which parts conduct well in these segments.
+impl Numbering {
+    /// Numbers the unknowns: capacitors, ideal sources, good conductors, nodes.
     pub(super) fn new(model: &Model, segments: Segments) -> Self {
-        let first = model.first_node_unknown() + model.net.nodes.len() - 1;
-        let mut count = 0;
-        let branch = |(index, named): (usize, &NamedPart)| {
-            let segment = model.element(index).map_or(0, |element| segments.get(element));
-            let line = segment::line(&named.part, segment)?;
-            (line.siemens > STIFF_SIEMENS).then(|| {
-                count += 1;
-                first + count - 1
-            })
-        };
-        let of = model.net.parts.iter().enumerate().map(branch).collect();
-        Self { of, count }
+        let mut next = model.free + model.ideal_sources().count();
+        let mut branch = Vec::new();
+        for index in 0..model.net.parts.len() {
+            let stiff = model.series_siemens(index, segments) > STIFF_SIEMENS;
+            branch.push(stiff.then_some(next));
+            next += usize::from(stiff);
+        }
+        Self { branch, first_node: next }
+    }
+
+    /// Gives the unknown of a node, and the row of its sum of currents.
+    pub(super) fn node(&self, node: Node) -> Option<usize> {
+        node.0.checked_sub(1).map(|index| self.first_node + index)
+    }
+
+    /// Names an unknown that had no pivot.
+    pub(super) fn name(&self, unknown: usize, model: &Model) -> String {
+        let node = unknown.checked_sub(self.first_node).map(|index| index + 1);
+        let name = node.and_then(|node| model.net.nodes.get(node));
+        name.cloned().unwrap_or_else(|| String::from("a current"))
     }
 }
 
 /// The linear system under construction.
-pub(super) struct System {
+pub(super) struct System<'a> {
     pub(super) left: Matrix,
     pub(super) right: Matrix,
-    first: usize,
+    model: &'a Model,
+    numbering: &'a Numbering,
 }
 
-impl System {
+impl<'a> System<'a> {
     /// Makes the system of the nodes' leaks alone.
-    pub(super) fn new(model: &Model, branches: &Branches) -> Self {
-        let first = model.first_node_unknown();
-        let nodes = model.net.nodes.len() - 1;
-        let size = first + nodes + branches.count;
+    pub(super) fn new(model: &'a Model, numbering: &'a Numbering) -> Self {
+        let size = numbering.first_node + model.net.nodes.len() - 1;
         let mut left = Matrix::zeros(size, size);
-        for node in first..first + nodes {
+        for node in numbering.first_node..size {
             left[(node, node)] = LEAK_SIEMENS;
         }
-        Self { left, right: Matrix::zeros(size, model.columns()), first }
+        Self { left, right: Matrix::zeros(size, model.columns()), model, numbering }
     }
 
     /// Adds one part.
-    pub(super) fn stamp(
-        &mut self,
-        model: &Model,
-        index: usize,
-        segments: Segments,
-        branches: &Branches,
-    ) {
+    pub(super) fn stamp(&mut self, index: usize, segments: Segments) {
+        let model = self.model;
         let part = model.part(index);
         let (a, b) = part.ends();
-        let segment = model.element(index).map_or(DISABLED, |element| segments.get(element));
-        if let Some(line) = segment::line(part, segment) {
-            if let Some(unknown) = branches.of[index] {
-                self.fix(unknown, (a, b));
-                self.left[(unknown, unknown)] = -1.0 / line.siemens;
-                self.right[(unknown, model.constant())] = -line.offset / line.siemens;
-            } else {
-                self.conduct((a, b), (a, b), line.siemens);
-                self.push((a, b), model.constant(), line.offset);
-            }
+        if let Some(unknown) = self.numbering.branch[index] {
+            self.stamp_branch(index, unknown, model.series_siemens(index, segments), segments);
+            return;
+        }
+        if let Some(line) = segment::line(part, model.segment(index, segments)) {
+            self.conduct((a, b), (a, b), line.siemens);
+            self.push((a, b), model.constant(), line.offset);
             return;
         }
         if let Some(unknown) = model.ideal_unknown(index) {
-            self.fix(unknown, (a, b));
-            match *part {
-                Part::Follower { pos, neg, gain, .. } => {
-                    self.row(unknown, pos, -gain);
-                    self.row(unknown, neg, gain);
-                }
-                _ => model.drive(index).for_each(|(c, value)| self.right[(unknown, c)] = value),
-            }
+            self.fix(unknown, (a, b), 1.0);
+            self.follow(index, unknown, 1.0);
             return;
         }
         match *part {
             Part::Capacitor { .. } => {
                 let found = model.capacitors.iter().find(|one| one.part == index);
                 if let Some(state) = found.and_then(|one| one.own) {
-                    self.fix(state, (a, b));
+                    self.fix(state, (a, b), 1.0);
                     self.right[(state, state)] = 1.0;
                 }
             }
@@ -123,7 +118,7 @@ impl System {
                 self.conduct((a, b), (pos, neg), -gain / ohms);
             }
             Part::Regulator { sense_pos, sense_neg, .. } => {
-                let flow = Flow::of(model, index, segment);
+                let flow = Flow::of(model, index, model.segment(index, segments));
                 self.conduct((b, a), (sense_pos, sense_neg), flow.volts);
                 self.push((b, a), flow.column, flow.input);
             }
@@ -131,10 +126,37 @@ impl System {
         }
     }
 
+    /// Adds a part whose current is an unknown: `v - i / siemens = what it follows`.
+    ///
+    /// The row is scaled so that its own current never makes the better pivot: the sums of currents
+    /// do, which stay exact.
+    fn stamp_branch(&mut self, index: usize, unknown: usize, siemens: f64, segments: Segments) {
+        let model = self.model;
+        let scale = 0.5 * siemens.min(1.0);
+        self.fix(unknown, model.part(index).ends(), scale);
+        self.left[(unknown, unknown)] = -scale / siemens;
+        if let Some(line) = segment::line(model.part(index), model.segment(index, segments)) {
+            self.right[(unknown, model.constant())] = -scale * line.offset / siemens;
+        }
+        self.follow(index, unknown, scale);
+    }
+
+    /// Makes the row of a voltage follow what the source or follower gives.
+    fn follow(&mut self, index: usize, unknown: usize, scale: f64) {
+        let model = self.model;
+        if let Part::Follower { pos, neg, gain, .. } = *model.part(index) {
+            self.row(unknown, pos, -gain * scale);
+            self.row(unknown, neg, gain * scale);
+        }
+        for (column, value) in model.drive(index) {
+            self.right[(unknown, column)] += value * scale;
+        }
+    }
+
     /// Lets `siemens` times the sensed voltage flow from the first end to the second.
     fn conduct(&mut self, ends: (Node, Node), sensed: (Node, Node), siemens: f64) {
         for (end, flows) in [(ends.0, siemens), (ends.1, -siemens)] {
-            if let Some(row) = self.of(end) {
+            if let Some(row) = self.numbering.node(end) {
                 self.row(row, sensed.0, flows);
                 self.row(row, sensed.1, -flows);
             }
@@ -144,31 +166,26 @@ impl System {
     /// Lets `amps` times a column flow from the first end to the second.
     fn push(&mut self, ends: (Node, Node), column: usize, amps: f64) {
         for (end, leaves) in [(ends.0, amps), (ends.1, -amps)] {
-            if let Some(row) = self.of(end) {
+            if let Some(row) = self.numbering.node(end) {
                 self.right[(row, column)] -= leaves;
             }
         }
     }
 
     /// Makes an unknown the current of a part whose voltage its own row fixes.
-    fn fix(&mut self, unknown: usize, ends: (Node, Node)) {
+    fn fix(&mut self, unknown: usize, ends: (Node, Node), scale: f64) {
         for (end, sign) in [(ends.0, 1.0), (ends.1, -1.0)] {
-            if let Some(row) = self.of(end) {
+            if let Some(row) = self.numbering.node(end) {
                 self.left[(row, unknown)] += sign;
             }
-            self.row(unknown, end, sign);
+            self.row(unknown, end, sign * scale);
         }
     }
 
     fn row(&mut self, row: usize, node: Node, value: f64) {
-        if let Some(column) = self.of(node) {
+        if let Some(column) = self.numbering.node(node) {
             self.left[(row, column)] += value;
         }
-    }
-
-    /// Gives the unknown of a node, and the row of its sum of currents.
-    fn of(&self, node: Node) -> Option<usize> {
-        node.0.checked_sub(1).map(|index| self.first + index)
     }
 }
 
@@ -195,21 +212,20 @@ impl Flow {
 }
 
 impl Model {
-    /// Counts the unknowns before the node voltages.
-    fn first_node_unknown(&self) -> usize {
-        self.free + self.ideal_sources().count()
+    /// Gives the segment of a part; 0 for a part without.
+    pub(super) fn segment(&self, index: usize, segments: Segments) -> u8 {
+        self.element(index).map_or(DISABLED, |element| segments.get(element))
     }
 
-    /// Gives the unknown that is the voltage of a node.
-    pub(super) fn node_unknown(&self, node: Node) -> Option<usize> {
-        node.0.checked_sub(1).map(|index| self.first_node_unknown() + index)
-    }
-
-    /// Names an unknown of the equations that had no pivot.
-    pub(super) fn unknown_name(&self, unknown: usize) -> String {
-        let node = (unknown + 1).checked_sub(self.first_node_unknown());
-        let name = node.and_then(|node| self.net.nodes.get(node)).filter(|_| node != Some(0));
-        name.cloned().unwrap_or_else(|| String::from("a current"))
+    /// Gives the conductance in series with what a part follows; 0 where there is none, or all.
+    fn series_siemens(&self, index: usize, segments: Segments) -> f64 {
+        match *self.part(index) {
+            Part::Source { ohms, .. } | Part::Follower { ohms, .. } if ohms > 0.0 => 1.0 / ohms,
+            ref part => {
+                let line = segment::line(part, self.segment(index, segments));
+                line.map_or(0.0, |line| line.siemens)
+            }
+        }
     }
 
     fn ideal_sources(&self) -> impl Iterator<Item = usize> {

@@ -3,7 +3,8 @@
 use ohmwarden_core::gate::Polarity;
 
 use super::wrong::SourceFault;
-use super::{Bench, Lines, Side};
+use super::{Bench, Lines};
+use crate::scenario::Side;
 
 /// Where every switch of the electronics stands.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

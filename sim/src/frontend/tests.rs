@@ -8,7 +8,8 @@ use ohmwarden_core::unit::Voltage;
 
 use super::*;
 use crate::circuit::{Node, Part, Wave};
-use crate::faults::Channel;
+use crate::faults::{Actuator, Channel, Effect, LeadFault, Sensor};
+use crate::scenario::{Lead, Side};
 
 type Outcome = Result<(), Box<dyn core::error::Error>>;
 

@@ -31,6 +31,7 @@ mod outside;
 mod panel;
 mod reached;
 mod signals;
+mod wiring;
 
 pub use build::{Recording, Recordings};
 pub use reached::Reached;
