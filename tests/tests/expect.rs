@@ -102,7 +102,9 @@ impl Said {
             }),
             Self::Between(low, high) => value(at, "leads.volts").map_or(-1.0, |volts| {
                 let (low, high) = (f64::from(*low), f64::from(*high));
-                ((volts - low) / 10.0).min((high - volts) / 10.0)
+                // What a range allows is half its width; a single point has the signal's scale.
+                let whole = if low < high { (high - low) / 2.0 } else { 10.0 };
+                ((volts - low) / whole).min((high - volts) / whole)
             }),
         }
     }
@@ -506,6 +508,10 @@ fn a_margin_is_told_in_the_unit_of_the_signals_or_in_scales() {
     assert_eq!(told("leads.volts < 50 V"), ("V", 30.0, 3.0));
     assert_eq!(told("leads.volts < 50 V && !(leads.volts > 1 kV)"), ("V", 30.0, 3.0));
     assert_eq!(told("leads.volts < 50 V || gate.open"), ("scale", 3.0, 3.0));
+    // Of a range the middle has the whole margin, the edge none.
+    assert_eq!(told("leads.volts in 16..24 V"), ("V", 4.0, 1.0));
+    assert_eq!(told("leads.volts in 19..27 V"), ("V", 1.0, 0.25));
+    assert_eq!(told("leads.volts in 0..16 V"), ("V", -4.0, -0.5));
     // An endless reading has a margin that can be written down.
     let open = Moment::blank().with("reading.value", f64::INFINITY);
     assert_eq!(expression("reading.value > 1 Mohm").now(&open).margin, 1.0e6);

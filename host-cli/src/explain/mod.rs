@@ -1,6 +1,7 @@
 //! `ohmwarden explain`: what a word means, what to do, and where it comes from.
 
 mod entry;
+mod words;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -15,7 +16,7 @@ use entry::{Entry, entries};
 /// Explain a reason, lock, rule, state, class, flag or tone; without a word, list them all.
 #[derive(Clone, Debug, clap::Args)]
 pub(crate) struct Args {
-    /// The word, as in a report: `live_ac`, `drop_on_live`, `inhibited`
+    /// The word, as a report writes it.
     word: Option<String>,
 }
 
@@ -52,8 +53,9 @@ fn unknown(word: &str, all: &[Entry]) -> Problem {
 
 fn one(entry: &Entry, look: Look, out: &mut dyn Write) -> Result<(), Problem> {
     writeln!(out, "{} ({})", look.head(entry.word), entry.kind)?;
-    for text in [&entry.sentence, &entry.advice, &entry.origin] {
-        for line in wrapped(text, look.width - 2) {
+    let texts = [("", &entry.sentence), ("What to do: ", &entry.advice), ("", &entry.origin)];
+    for (head, text) in texts.into_iter().filter(|(_, text)| !text.is_empty()) {
+        for line in wrapped(&format!("{head}{text}"), look.width - 2) {
             writeln!(out, "  {line}")?;
         }
     }

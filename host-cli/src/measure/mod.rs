@@ -77,7 +77,12 @@ pub(crate) fn run(args: &Args, out: &mut dyn Write) -> Result<ExitCode, Problem>
 }
 
 fn measure_file(path: &Path, args: &Args) -> Result<FileReport, Problem> {
-    let hints = Hints { rate: args.rate, scale: args.scale, unit: args.unit.clone() };
+    let hints = Hints {
+        rate: args.rate,
+        scale: args.scale,
+        unit: args.unit.clone(),
+        only: args.column.clone(),
+    };
     let recording = waveform::read(path, &hints)?;
     let measured = channels(&recording, &args.column)
         .and_then(|channels| {

@@ -1,8 +1,8 @@
 //! From a file to a checked scenario, with everything that is wrong with it.
 
+use core::str::FromStr;
 use std::fs;
 use std::path::PathBuf;
-use std::str::FromStr;
 use std::sync::Arc;
 
 use ohmwarden_sim::circuit::NetError;
@@ -50,7 +50,7 @@ impl FromStr for Put {
 /// # Errors
 /// Everything that is wrong with it.
 pub(crate) fn load(found: &Found, puts: &[Put]) -> Result<Loaded, Vec<Trouble>> {
-    let text: Arc<str> = read(found).map_err(|trouble| vec![trouble])?.into();
+    let text: Arc<str> = read(found).map_err(|trouble| vec![*trouble])?.into();
     let checked = parse_with(&text, &KNOWN).map_err(|mistakes| {
         mistakes.into_iter().map(|it| Trouble::mistake(&found.file, &text, it)).collect::<Vec<_>>()
     })?;
@@ -59,13 +59,14 @@ pub(crate) fn load(found: &Found, puts: &[Put]) -> Result<Loaded, Vec<Trouble>> 
     Ok(Loaded { name: found.name.clone(), file: found.file.clone(), text, scenario, recordings })
 }
 
-fn read(found: &Found) -> Result<String, Trouble> {
+fn read(found: &Found) -> Result<String, Box<Trouble>> {
     let bytes = fs::read(&found.file)
-        .map_err(|error| Trouble::of_file(&found.file, format!("cannot be read: {error}"), &[]))?;
+        .map_err(|error| Trouble::of_file(&found.file, format!("cannot be read: {error}"), &[]))
+        .map_err(Box::new)?;
     String::from_utf8(bytes).map_err(|error| {
         let good = error.utf8_error().valid_up_to();
         let message = format!("this is no text in UTF-8: byte {good} fits nothing");
-        Trouble::of_file(&found.file, message, &["a text in UTF-8"])
+        Box::new(Trouble::of_file(&found.file, message, &["a text in UTF-8"]))
     })
 }
 

@@ -3,6 +3,8 @@
 //! Every case of every scenario is played on as many threads as there are; what comes out is the
 //! same on any number of them. Bad input stops only the scenario that it stands in.
 
+mod all;
+mod answer;
 mod expectation;
 mod find;
 mod happening;
@@ -19,20 +21,16 @@ mod trace;
 mod trouble;
 
 use core::sync::atomic::Ordering;
+use std::fs;
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::ValueEnum;
-use rayon::prelude::*;
 
-use crate::look::Look;
 use crate::problem::Problem;
-use load::{Loaded, Put};
-use picture::{Picture, drawing};
+use load::Put;
 use progress::Progress;
-use summary::Summary;
-use trouble::Trouble;
 
 /// Replay scenarios: a drawing and a verdict for one, a table for many.
 ///
@@ -55,7 +53,7 @@ pub(crate) struct Args {
     /// Play only this case of a sweep, from 1.
     #[arg(long, value_name = "K", value_parser = clap::value_parser!(u32).range(1..))]
     case: Option<u32>,
-    /// Put in a value by the name that a sweep would use, as mains_phase_deg=240; may be repeated.
+    /// Put in a value by the name that a sweep would use; may be given again.
     #[arg(long, value_name = "NAME=NUMBER")]
     set: Vec<Put>,
     /// Print only the name and the digest of each scenario.
@@ -75,13 +73,6 @@ enum Format {
     Json,
 }
 
-/// Everything that was played, and everything that could not be.
-struct Played {
-    scenarios: Vec<(Loaded, Summary)>,
-    troubles: Vec<Trouble>,
-    left_out: usize,
-}
-
 /// Plays everything and writes the answer.
 ///
 /// # Errors
@@ -93,20 +84,24 @@ pub(crate) fn run(args: &Args, out: &mut dyn Write) -> Result<ExitCode, Problem>
     let pool = threads.build().map_err(|error| {
         Problem::input(format!("threads that cannot be had: {error}"), "fewer --jobs")
     })?;
+    if let Some(root) = &args.out {
+        // Told before anything is played, not after.
+        fs::create_dir_all(root).map_err(|error| Problem::unwritable(root, &error))?;
+    }
     let (files, mut troubles) = find::find(&args.paths);
     let progress = Progress::new(files.len(), args.quiet || args.digest);
-    let mut played = pool.install(|| play_all(&files, args, &progress));
+    let mut played = pool.install(|| all::play_all(&files, args, &progress));
     troubles.append(&mut played.troubles);
     played.troubles = troubles;
     let elapsed = progress.elapsed();
     drop(progress);
-    if let Some(root) = &args.out {
-        pool.install(|| write_traces(root, &played, args.every))?;
-    }
-    answer(args, &played, elapsed, out)?;
+    answer::answer(args, &played, elapsed, out)?;
     out.flush()?;
+    if let Some(root) = &args.out {
+        pool.install(|| answer::write_traces(root, &played, args.every))?;
+    }
     if args.format == Format::Human {
-        tell(&played.troubles);
+        answer::tell(&played.troubles);
     }
     Ok(played.exit_code())
 }
@@ -119,145 +114,4 @@ fn stop_when_asked() {
             std::process::exit(130);
         }
     });
-}
-
-fn play_all(files: &[find::Found], args: &Args, progress: &Progress) -> Played {
-    let results: Vec<Result<Option<(Loaded, Summary)>, Vec<Trouble>>> = files
-        .par_iter()
-        .map(|found| {
-            let result = play_file(found, args, progress);
-            progress.scenario();
-            result
-        })
-        .collect();
-    let mut played = Played { scenarios: Vec::new(), troubles: Vec::new(), left_out: 0 };
-    for result in results {
-        match result {
-            Ok(Some(scenario)) => played.scenarios.push(scenario),
-            Ok(None) => played.left_out += 1,
-            Err(troubles) => played.troubles.extend(troubles),
-        }
-    }
-    played
-}
-
-/// Plays one file; nothing where a person asked to stop before its first case.
-fn play_file(
-    found: &find::Found,
-    args: &Args,
-    progress: &Progress,
-) -> Result<Option<(Loaded, Summary)>, Vec<Trouble>> {
-    let loaded = load::load(found, &args.set)?;
-    let wanted = wanted(&loaded, args.case).map_err(|trouble| vec![trouble])?;
-    let cases = play::cases(&loaded, &wanted, progress).map_err(|trouble| vec![trouble])?;
-    if cases.is_empty() {
-        return Ok(None);
-    }
-    let summary = Summary::of(&loaded, wanted.len(), cases);
-    Ok(Some((loaded, summary)))
-}
-
-fn wanted(loaded: &Loaded, case: Option<u32>) -> Result<Vec<usize>, Trouble> {
-    let count = loaded.scenario.case_count();
-    let Some(case) = case else { return Ok((0..count).collect()) };
-    let index = usize::try_from(case).unwrap_or(usize::MAX) - 1;
-    if index < count {
-        return Ok(vec![index]);
-    }
-    let message = format!("--case: there is no case {case}");
-    Err(Trouble::of_file(&loaded.file, message, &[]).accepting(format!("1 to {count}")))
-}
-
-fn write_traces(root: &Path, played: &Played, every: u32) -> Result<(), Problem> {
-    played.scenarios.par_iter().try_for_each(|(loaded, summary)| {
-        let folder = trace::folder(root, &summary.name);
-        let mut trace = trace::create(&folder, &summary.name, every)?;
-        if let Some(case) = summary.worst_case() {
-            // It was built once before, so it is again.
-            let _same = play::one(loaded, case, &mut trace);
-        }
-        trace.finish().map_err(|error| Problem::unwritable(&folder, &error))?;
-        trace::write_result(&folder, summary)
-    })
-}
-
-fn answer(
-    args: &Args,
-    played: &Played,
-    elapsed: core::time::Duration,
-    out: &mut dyn Write,
-) -> Result<(), Problem> {
-    let summaries = || played.scenarios.iter().map(|(_, summary)| summary);
-    if args.digest {
-        for summary in summaries() {
-            writeln!(out, "{} {:016x}", summary.name, summary.digest)?;
-        }
-        return Ok(());
-    }
-    if args.format == Format::Json {
-        let all: Vec<&Summary> = summaries().collect();
-        json::write(&all, &played.troubles, played.is_stopped(), out)?;
-        return Ok(());
-    }
-    let look = Look::of_stdout();
-    if let ([path], [(loaded, summary)]) = (args.paths.as_slice(), played.scenarios.as_slice()) {
-        if path.is_file() {
-            return draw(loaded, summary, args.quiet, look, out);
-        }
-    }
-    let summaries: Vec<&Summary> = summaries().collect();
-    if !summaries.is_empty() {
-        let (left_out, quiet) = (played.left_out, args.quiet);
-        let many = human::Many { summaries: &summaries, left_out, elapsed, quiet };
-        human::write_many(&many, look, out)?;
-    }
-    Ok(())
-}
-
-/// Draws the worst case of a scenario: played once more, because only now is it known which.
-fn draw(
-    loaded: &Loaded,
-    summary: &Summary,
-    quiet: bool,
-    look: Look,
-    out: &mut dyn Write,
-) -> Result<(), Problem> {
-    let mut picture = Picture::new(drawing::columns(look), loaded.scenario.seconds);
-    let case = summary.worst_case().unwrap_or(0);
-    if !quiet {
-        let _same = play::one(loaded, case, &mut picture);
-    }
-    human::write_one(&human::One { summary, case, picture: &picture, quiet }, look, out)?;
-    Ok(())
-}
-
-/// Draws what is wrong on the standard error, where it disturbs no other program.
-fn tell(troubles: &[Trouble]) {
-    let look = Look::of_stderr();
-    let mut err = std::io::stderr().lock();
-    for trouble in troubles {
-        // Whoever closed it does not want to know.
-        let _gone = writeln!(err, "{}", trouble.draw(look).trim_end());
-    }
-    if !troubles.is_empty() {
-        let files: std::collections::BTreeSet<&str> =
-            troubles.iter().map(|trouble| trouble.file.as_str()).collect();
-        let _gone = writeln!(err, "ohmwarden: {} of the inputs cannot be used", files.len());
-    }
-}
-
-impl Played {
-    fn is_stopped(&self) -> bool {
-        let unfinished = |(_, summary): &(Loaded, Summary)| summary.played < summary.cases;
-        self.left_out > 0 || self.scenarios.iter().any(unfinished)
-    }
-
-    /// Bad input first: without it, nothing can be said of the whole.
-    fn exit_code(&self) -> ExitCode {
-        if !self.troubles.is_empty() {
-            return ExitCode::from(2);
-        }
-        let held = self.scenarios.iter().all(|(_, summary)| summary.held());
-        if held && !self.is_stopped() { ExitCode::SUCCESS } else { ExitCode::from(1) }
-    }
 }

@@ -1,8 +1,10 @@
 //! Plays the cases of a scenario, on as many threads as there are, with the same result on any.
 
+use core::panic::AssertUnwindSafe;
 use core::sync::atomic::{AtomicBool, Ordering};
-use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::time::{Duration, Instant};
+use core::time::Duration;
+use std::panic::catch_unwind;
+use std::time::Instant;
 
 use ohmwarden_sim::circuit::Diverged;
 use ohmwarden_sim::world::{Nobody, Observer, Reached, Report, World};
@@ -47,7 +49,7 @@ pub(crate) fn cases(
     loaded: &Loaded,
     wanted: &[usize],
     progress: &Progress,
-) -> Result<Vec<Case>, Trouble> {
+) -> Result<Vec<Case>, Box<Trouble>> {
     let play = |&index: &usize| {
         let case = (!STOP.load(Ordering::Relaxed)).then(|| one(loaded, index, &mut Nobody));
         progress.case();
@@ -64,11 +66,11 @@ pub(crate) fn one(
     loaded: &Loaded,
     index: usize,
     observer: &mut dyn Observer,
-) -> Result<Case, Trouble> {
+) -> Result<Case, Box<Trouble>> {
     let (_, scenario) = loaded.scenario.case(index);
     let begun = Instant::now();
-    let world =
-        World::new(&scenario, &loaded.recordings).map_err(|error| loaded.refused(&error))?;
+    let world = World::new(&scenario, &loaded.recordings)
+        .map_err(|error| Box::new(loaded.refused(&error)))?;
     let ended = catch_unwind(AssertUnwindSafe(|| world.run(observer)));
     let mut case = Case {
         index,

@@ -1,9 +1,10 @@
 //! One line on the terminal that says how far it is; nothing where there is no terminal.
 
 use core::sync::atomic::{AtomicUsize, Ordering};
+use core::time::Duration;
 use std::io::{IsTerminal, Write, stderr};
 use std::sync::Mutex;
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 /// The line is written anew at most this often.
 const PAUSE: Duration = Duration::from_millis(100);

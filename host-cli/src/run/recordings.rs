@@ -1,4 +1,4 @@
-//! Recorded waveforms for a scenario: files beside it, each read once.
+//! Recorded waveforms for a scenario: files beside it, each channel read once.
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -21,7 +21,7 @@ pub(crate) struct Beside {
 
 #[derive(Debug, Default)]
 struct State {
-    read: BTreeMap<String, Read>,
+    read: BTreeMap<(String, String), Read>,
     refused: Option<(String, Problem)>,
 }
 
@@ -47,10 +47,11 @@ impl Recordings for Beside {
     fn find(&self, file: &str, column: &str) -> Result<Recording, String> {
         let mut state = self.state();
         let path = self.folder.join(file);
+        let hints = Hints { only: vec![column.to_owned()], ..Hints::default() };
         let read = state
             .read
-            .entry(file.to_owned())
-            .or_insert_with(|| waveform::read(&path, &Hints::default()));
+            .entry((file.to_owned(), column.to_owned()))
+            .or_insert_with(|| waveform::read(&path, &hints));
         let found = match read {
             Ok(recording) => channel(recording, column).map_err(|problem| problem.in_file(&path)),
             Err(problem) => Err(problem.clone()),

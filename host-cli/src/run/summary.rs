@@ -86,9 +86,12 @@ impl Summary {
 
     /// Whether every rule and every expectation held in every case, and every case was played.
     pub(crate) fn held(&self) -> bool {
-        self.played == self.cases
-            && self.defects.is_empty()
-            && self.entries.iter().all(Entry::is_fine)
+        self.played == self.cases && !self.broke()
+    }
+
+    /// Whether something did not hold in the cases that were played.
+    pub(crate) fn broke(&self) -> bool {
+        !self.defects.is_empty() || !self.entries.iter().all(Entry::is_fine)
     }
 
     /// The entry that came closest to breaking.
@@ -155,7 +158,7 @@ pub(crate) mod tests {
         let mut some = summary("a", Vec::new());
         assert!(some.held());
         some.played = 5;
-        assert!(!some.held());
+        assert!(!some.held() && !some.broke());
         some.played = 6;
         let defect = Defect { name: "sim_diverged", words: String::new() };
         some.defects.push((4, defect));

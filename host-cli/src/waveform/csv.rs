@@ -20,7 +20,8 @@ pub(super) fn read(text: &str, hints: &Hints) -> Result<Recording, Problem> {
         .zip(text.lines())
         .filter(|(_, line)| !line.trim().is_empty() && !line.trim_start().starts_with('#'))
         .collect();
-    let sheet = Sheet::of(&lines)?;
+    let mut sheet = Sheet::of(&lines)?;
+    sheet.leave_out(&hints.only);
     let mut columns: Vec<Vec<f64>> = vec![Vec::new(); sheet.heads.len()];
     for &(number, line) in &lines[sheet.first_row..] {
         let fields = sheet.fields(number, line);
@@ -29,8 +30,10 @@ pub(super) fn read(text: &str, hints: &Hints) -> Result<Recording, Problem> {
             let accepted = format!("{} columns, as in the lines above", columns.len());
             return Err(Problem::input(found, accepted).at(number, 1));
         }
-        for (column, field) in columns.iter_mut().zip(fields) {
-            column.push(sheet.value(field)?);
+        for ((column, field), left_out) in columns.iter_mut().zip(fields).zip(&sheet.left_out) {
+            if !left_out {
+                column.push(sheet.value(field)?);
+            }
         }
     }
     sheet.recording(columns, &lines, hints)
@@ -41,6 +44,8 @@ struct Sheet {
     separator: Option<char>,
     decimal_comma: bool,
     heads: Vec<(String, String)>,
+    /// Columns that need not hold numbers, because nobody wants them.
+    left_out: Vec<bool>,
     first_row: usize,
 }
 
@@ -74,7 +79,17 @@ impl Sheet {
     fn guess(line: &str) -> Self {
         let separator = [';', '\t', ','].into_iter().find(|&separator| line.contains(separator));
         let decimal_comma = matches!(separator, Some(';' | '\t')) && !line.contains('.');
-        Self { separator, decimal_comma, heads: Vec::new(), first_row: 0 }
+        let (heads, left_out) = (Vec::new(), Vec::new());
+        Self { separator, decimal_comma, heads, left_out, first_row: 0 }
+    }
+
+    /// Leaves out all columns but the wanted ones and that of time; where a name is not there, none,
+    /// so that whoever asked can be told of those that are.
+    fn leave_out(&mut self, wanted: &[String]) {
+        let named = |name: &String| self.heads.iter().any(|(head, _)| head == name);
+        let all = wanted.is_empty() || !wanted.iter().all(named);
+        let stays = |name: &String| all || is_time(name) || wanted.contains(name);
+        self.left_out = self.heads.iter().map(|(name, _)| !stays(name)).collect();
     }
 
     fn fields<'a>(&self, number: usize, line: &'a str) -> Vec<Field<'a>> {
@@ -100,8 +115,11 @@ impl Sheet {
         lines: &[(usize, &str)],
         hints: &Hints,
     ) -> Result<Recording, Problem> {
-        let is_time = |name: &str| matches!(name.to_ascii_lowercase().as_str(), "time" | "t");
-        let mut heads = self.heads;
+        let kept = |place: usize| !self.left_out.get(place).is_some_and(|left_out| *left_out);
+        let mut place = (0..).map(kept);
+        columns.retain(|_| place.next().unwrap_or(true));
+        let heads = self.heads.into_iter().enumerate().filter(|(place, _)| kept(*place));
+        let mut heads: Vec<(String, String)> = heads.map(|(_, head)| head).collect();
         let time = heads.iter().position(|(name, _)| is_time(name));
         let rate = match (time, hints.rate) {
             (_, Some(rate)) => rate,
@@ -124,6 +142,11 @@ impl Sheet {
         let channels = heads.into_iter().zip(columns).map(channel).collect();
         Ok(Recording { kind: "CSV".to_owned(), rate, channels })
     }
+}
+
+/// Whether a column of this name holds the moments.
+fn is_time(name: &str) -> bool {
+    matches!(name.to_ascii_lowercase().as_str(), "time" | "t")
 }
 
 /// A name and its unit.
@@ -218,6 +241,20 @@ mod tests {
         }
         let told = read("time_of_day,volts\n0,1\n1,2\n", &Hints::default()).unwrap_err();
         assert!(told.to_string().contains("neither a column named"), "{told}");
+    }
+
+    #[test]
+    fn a_column_that_nobody_wants_need_not_hold_numbers() {
+        let text = "time (s),state,U (V),I\n0,rest,1,\n0.5,drive,2,3\n";
+        let only = |name: &str| Hints { only: vec![name.to_owned()], ..Hints::default() };
+        let recording = read(text, &only("U")).unwrap();
+        let [u] = &recording.channels[..] else { panic!("{recording:?}") };
+        assert_eq!((u.name.as_str(), u.samples.as_slice()), ("U", &[1.0, 2.0][..]));
+        assert_eq!(recording.rate, 2.0);
+        for wanted in ["I", "nothing"] {
+            let told = read(text, &only(wanted)).unwrap_err().in_file("f".as_ref()).to_string();
+            assert!(told.starts_with("f:2:"), "{told}");
+        }
     }
 
     #[test]

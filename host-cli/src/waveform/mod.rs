@@ -57,6 +57,8 @@ pub(crate) struct Hints {
     pub(crate) scale: Option<f64>,
     /// The unit of what comes out.
     pub(crate) unit: Option<String>,
+    /// The channels that are wanted, by name; a reader may leave others out. Empty: all.
+    pub(crate) only: Vec<String>,
 }
 
 /// Endings that are known, as shown to a person.

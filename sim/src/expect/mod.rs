@@ -3,9 +3,9 @@
 //! An expression ([`Expression`]) says something of one moment; an expectation ([`Expect`]) says
 //! when it must be true; a [`Monitor`] steps with the run, keeps no trace, and at the end tells
 //! whether the expectation held and by how much. Margins follow signal temporal logic: an atom's
-//! margin is its distance from its limit divided by the signal's scale, `&&` takes the least, `||`
-//! the greatest, `!` the opposite. Expectations about time also tell the time to spare, which is
-//! what a person reads.
+//! margin is its distance from its limit divided by the signal's scale, that of a range by half its
+//! width; `&&` takes the least, `||` the greatest, `!` the opposite. Expectations about time also
+//! tell the time to spare, which is what a person reads.
 //!
 //! Exercised by the unit tests here and, against a second evaluation over whole traces, by
 //! `tests/tests/expect.rs`.

@@ -114,7 +114,10 @@ impl Checker<'_> {
             self.note(span, vec!["the lower end first".into()], message);
             return None;
         }
-        Some(Tree::Atom(Atom::inside(signal, low, high, spec.scale)))
+        // A range says itself what it allows: half its width is the whole of its margin.
+        let half = (high - low) / 2.0;
+        let scale = if half > 0.0 { half } else { spec.scale };
+        Some(Tree::Atom(Atom::inside(signal, low, high, scale)))
     }
 
     fn place(&mut self, word: &Token, words: &[&str], spec: &SignalSpec) -> Option<usize> {

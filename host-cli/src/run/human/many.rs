@@ -1,8 +1,8 @@
 //! Many scenarios: a table, then what all of them together reached.
 
+use core::time::Duration;
 use std::collections::BTreeSet;
 use std::io::{self, Write};
-use std::time::Duration;
 
 use ohmwarden_core::detect::Circuit;
 use ohmwarden_core::interlock::{Lock, Reason, State};
@@ -66,10 +66,10 @@ pub(crate) fn write(many: &Many<'_>, look: Look, out: &mut dyn Write) -> io::Res
 }
 
 fn row(summary: &Summary, look: Look) -> Vec<Cell> {
-    let verdict = if summary.held() {
-        Cell::left("held").painted(|text| look.good(text))
-    } else {
-        Cell::left("BROKE").painted(|text| look.bad(text))
+    let verdict = match (summary.held(), summary.broke()) {
+        (true, _) => Cell::left("held").painted(|text| look.good(text)),
+        (false, true) => Cell::left("BROKE").painted(|text| look.bad(text)),
+        (false, false) => Cell::left("stopped").painted(|text| look.bad(text)),
     };
     let width = look.width.saturating_sub(OTHER_COLUMNS).max(WORST_LEAST);
     let mut cells = vec![Cell::left(summary.name.clone()), Cell::right(cases(summary)), verdict];
@@ -112,7 +112,7 @@ fn speed(simulated: f64, took: Duration) -> String {
 /// Everything that broke or was never reached, each in a line with its case.
 fn write_failures(shown: &[&Summary], look: Look, out: &mut dyn Write) -> io::Result<()> {
     let mut some = false;
-    for summary in shown.iter().filter(|summary| !summary.held()) {
+    for summary in shown.iter().filter(|summary| summary.broke()) {
         some = true;
         writeln!(out, "{} {}", look.bad(&summary.name), summary.file.display())?;
         for (case, defect) in &summary.defects {
@@ -163,7 +163,8 @@ fn write_total(many: &Many<'_>, look: Look, out: &mut dyn Write) -> io::Result<(
     let cases: usize = summaries.iter().map(|summary| summary.played).sum();
     let simulated: f64 = summaries.iter().map(|summary| summary.simulated).sum();
     let all = if held == summaries.len() {
-        look.good(&format!("{held} scenarios held"))
+        let plural = if held == 1 { "scenario" } else { "scenarios" };
+        look.good(&format!("{held} {plural} held"))
     } else {
         look.bad(&format!("{held} of {} scenarios held", summaries.len()))
     };
@@ -215,7 +216,15 @@ mod tests {
         for part in ["a", "held", "never_both", "2.00 ms", "20 %"] {
             assert!(line.contains(part), "{part}: {line}");
         }
-        assert!(text.contains("1 scenarios held"), "{text}");
+        assert!(text.contains("1 scenario held"), "{text}");
+    }
+
+    #[test]
+    fn what_was_stopped_is_not_called_broken() {
+        let mut some = summary("a", vec![rule(Rule::SayLive, Some(true), 0.4, 0)]);
+        some.played = 2;
+        let text = written(&[some], false);
+        assert!(text.contains("2 of 6  stopped") && !text.contains("BROKE"), "{text}");
     }
 
     #[test]

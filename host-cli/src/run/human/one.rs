@@ -60,7 +60,11 @@ pub(crate) fn write(one: &One<'_>, look: Look, out: &mut dyn Write) -> io::Resul
 }
 
 fn write_verdict(summary: &Summary, look: Look, out: &mut dyn Write) -> io::Result<()> {
-    let verdict = if summary.held() { look.good("HELD") } else { look.bad("DID NOT HOLD") };
+    let verdict = match (summary.held(), summary.broke()) {
+        (true, _) => look.good("HELD"),
+        (false, true) => look.bad("DID NOT HOLD"),
+        (false, false) => look.bad("STOPPED"),
+    };
     writeln!(out, "{verdict}  {}", summary.name)?;
     writeln!(out, "worst margin  {}", worst_line(summary))?;
     if summary.played < summary.cases {

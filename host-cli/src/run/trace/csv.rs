@@ -32,7 +32,7 @@ pub(super) fn row(now: &Snapshot, events: &str, out: &mut dyn Write) -> io::Resu
     write!(out, "{}", now.seconds)?;
     for signal in &SIGNALS {
         match (signal.read)(now) {
-            Value::Number(value) => write!(out, ",{}", value as f32)?,
+            Value::Number(value) => write!(out, ",{}", number(value as f32))?,
             Value::Bit(bit) => write!(out, ",{}", u8::from(bit))?,
             Value::Word(word) => write!(out, ",{word}")?,
             Value::None => write!(out, ",")?,
@@ -41,12 +41,25 @@ pub(super) fn row(now: &Snapshot, events: &str, out: &mut dyn Write) -> io::Resu
     writeln!(out, ",{events}")
 }
 
+/// As many digits as the number has; small ones with an exponent instead of zeros.
+fn number(value: f32) -> String {
+    if value != 0.0 && value.abs() < 1.0e-4 { format!("{value:e}") } else { format!("{value}") }
+}
+
 #[cfg(test)]
 mod tests {
     use ohmwarden_core::interlock::State;
 
     use super::*;
     use crate::run::picture::tests::snapshot;
+
+    #[test]
+    fn numbers_read_back_to_the_same_number() {
+        for value in [0.0, -5.108_471e-6, 1.5e-14, 230.25, 1.0e9] {
+            assert_eq!(number(value).parse::<f32>().unwrap(), value);
+        }
+        assert_eq!(number(-5.108_471e-6), "-5.108471e-6");
+    }
 
     #[test]
     fn a_row_has_as_many_fields_as_the_head_and_units_stand_in_the_head() {

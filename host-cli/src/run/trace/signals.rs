@@ -68,7 +68,7 @@ pub(crate) const SIGNALS: [Signal; 22] = [
     bit("view_driving", |s| of(s, |view| Value::Bit(view.driving))),
     bit("view_claims_dead", |s| of(s, |view| Value::Bit(view.claims_dead))),
     bit("keep_power", |s| Value::Bit(s.keep_power)),
-    word("tone", |s| tone(s)),
+    word("tone", tone),
     number("reading", "base unit", |s| of(s, reading)),
     word("reading_is", |s| of(s, reading_is)),
     word("reading_unit", |s| {
