@@ -13,10 +13,10 @@
 //! permits standing voltage. A known blind spot: a slow store in front of a weak
 //! source passes as charged until its discharge stalls.
 
+use super::Block;
 use super::circuit::{Circuit, Evidence};
 use super::live::{alternating_peak, is_live};
 use super::pulses::Pulses;
-use crate::frame::Sample;
 use crate::hazard::STANDING_CURRENT;
 use crate::interlock::Lock;
 use crate::profile::{FrontEnd, Profile};
@@ -161,13 +161,14 @@ impl Prover {
     }
 
     /// Takes one block of 1 ms; answers how the sequence ended, once.
-    pub fn step(&mut self, samples: &[Sample], pulsed: bool, profile: &Profile) -> Option<Outcome> {
+    pub fn step(&mut self, block: &Block, pulsed: bool, profile: &Profile) -> Option<Outcome> {
         if !self.is_running() {
             return None;
         }
         let [a, b] = &mut self.pair;
-        a.add_block(samples.iter().map(|s| s.v));
-        b.add_block(samples.iter().map(|s| s.v2));
+        let [v, v2] = &block.sums;
+        a.merge(v);
+        b.merge(v2);
         self.left = self.left.saturating_sub(1);
         let starts_reading = match self.phase {
             Phase::Pulse { .. } => self.left == Pulses::READ,
