@@ -196,18 +196,21 @@ const fn block_gain(gain: i64) -> i64 {
     if gain.unsigned_abs() < 1 << 47 { gain.wrapping_div(CODES) } else { 0 }
 }
 
-/// `distance * gain` in base units, half away from zero, held at the bounds of `i64`.
+/// `distance * gain` in base units, half away from zero, held at the bounds of `i64`; a distance is
+/// at most 2^16 codes.
 ///
 /// Not inlined: one copy serves all quantities.
 #[inline(never)]
 fn scale(distance_q16: i64, gain: i64) -> i64 {
-    // Two factors of 63 bits fit, and without signs they are four short products.
-    let product =
-        u128::from(distance_q16.unsigned_abs()).wrapping_mul(u128::from(gain.unsigned_abs()));
-    let half = 1_u128 << (GAIN_BITS + CODE_BITS - 1);
-    let size = product.wrapping_add(half) >> (GAIN_BITS + CODE_BITS);
-    let size = i64::try_from(size).unwrap_or(i64::MAX);
-    if (distance_q16 < 0) == (gain < 0) { size } else { size.saturating_neg() }
+    // Two short products for the two halves of the gain; what is below 2^32 cannot carry.
+    let distance = u64::from(u32::try_from(distance_q16.unsigned_abs()).unwrap_or(u32::MAX));
+    let gain_size = gain.unsigned_abs();
+    let high = distance.wrapping_mul(gain_size >> 32);
+    let low = distance.wrapping_mul(gain_size & 0xffff_ffff) >> 32;
+    const BITS: u32 = GAIN_BITS + CODE_BITS - 32;
+    let size = high.wrapping_add(low).wrapping_add(1 << (BITS - 1)) >> BITS;
+    let size = size.cast_signed();
+    if (distance_q16 < 0) == (gain < 0) { size } else { size.wrapping_neg() }
 }
 
 #[cfg(test)]

@@ -167,9 +167,8 @@ impl Sums {
         self.samples = samples;
         self.sum = self.sum.wrapping_add(other.sum);
         self.squares = self.squares.wrapping_add(other.squares);
-        self.least = self.least.joined(other.least, other.least.code < self.least.code);
-        self.greatest =
-            self.greatest.joined(other.greatest, other.greatest.code > self.greatest.code);
+        self.least.join(other.least, other.least.code < self.least.code);
+        self.greatest.join(other.greatest, other.greatest.code > self.greatest.code);
     }
 
     /// How many samples are in it.
@@ -254,14 +253,12 @@ impl Extreme {
         }
     }
 
-    /// The extreme of both; `beyond` says that the other is the more extreme.
-    const fn joined(self, other: Self, beyond: bool) -> Self {
-        if self.code == other.code {
-            Self { code: self.code, times: self.times.saturating_add(other.times) }
-        } else if beyond {
-            other
-        } else {
-            self
+    /// Becomes the extreme of both; `beyond` says that the other is the more extreme.
+    const fn join(&mut self, other: Self, beyond: bool) {
+        if beyond {
+            *self = other;
+        } else if self.code == other.code {
+            self.times = self.times.saturating_add(other.times);
         }
     }
 }
