@@ -2,10 +2,11 @@
 
 use crate::frame::Sample;
 use crate::profile::{FrontEnd, Shunt};
+use crate::signal::Sums;
 use crate::unit::{Current, Voltage};
 
 /// One block, about 1 ms.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Block {
     /// Samples in it.
     pub samples: u8,
@@ -21,8 +22,8 @@ pub struct Block {
     pub pulses: u8,
     /// Whether every set of codes equalled the one before.
     pub frozen: bool,
-    /// Samples in which a voltage channel clipped.
-    pub clipped: u8,
+    /// The sums of both voltage channels, for every window that the block belongs to.
+    pub sums: [Sums; 2],
 }
 
 impl Block {
@@ -35,42 +36,64 @@ impl Block {
         fine: Current::ZERO,
         pulses: 0,
         frozen: false,
-        clipped: 0,
+        sums: [Sums::EMPTY; 2],
     };
 
     /// Sums the samples up. `pulse` is the code beyond which, on both channels, a sample counts as
-    /// a pulse; `shunt` is the range that the samples were taken in, `last` the sample before the first.
+    /// a pulse; `shunt` is the range that the samples were taken in, `last` the voltage codes before
+    /// the first.
     #[must_use]
     pub fn of(
         samples: &[Sample],
         front: &FrontEnd,
         shunt: Shunt,
         pulse: i16,
-        last: &mut Sample,
+        last: &mut [i16; 2],
     ) -> Self {
-        let mut sums = [0_i32; 4];
-        let mut block = Self { frozen: !samples.is_empty(), ..Self::default() };
-        for s in samples.iter().take(usize::from(u8::MAX)) {
-            let [v, v2, i, fine] = &mut sums;
-            *v = v.wrapping_add(i32::from(s.v));
-            *v2 = v2.wrapping_add(i32::from(s.v2));
-            *i = i.wrapping_add(i32::from(s.i_gate));
-            *fine = fine.wrapping_add(i32::from(s.i));
-            let beyond = |code: i16| code >= pulse || code <= pulse.wrapping_neg();
-            block.pulses = block.pulses.wrapping_add(u8::from(beyond(s.v) && beyond(s.v2)));
-            block.clipped = block
-                .clipped
-                .wrapping_add(u8::from(front.v.is_clipped(s.v) || front.v2.is_clipped(s.v2)));
-            block.frozen &= s.v == last.v && s.v2 == last.v2;
-            block.samples = block.samples.wrapping_add(1);
-            *last = *s;
+        let samples = samples.get(..usize::from(u8::MAX)).unwrap_or(samples);
+        let v = Sums::of_block(samples.iter().map(|s| s.v));
+        let v2 = Sums::of_block(samples.iter().map(|s| s.v2));
+        let (mut i, mut fine) = (0_i32, 0_i32);
+        for s in samples {
+            i = i.wrapping_add(i32::from(s.i_gate));
+            fine = fine.wrapping_add(i32::from(s.i));
         }
-        let n = u32::from(block.samples);
-        let [v, v2, i, fine] = sums;
-        block.v = front.v.mean(v, n);
-        block.v2 = front.v2.mean(v2, n);
-        block.i = front.i_gate.mean(i, n);
-        block.fine = shunt.channel().mean(fine, n);
-        block
+        let frozen = stands(&v, &v2, *last);
+        if let Some(newest) = samples.last() {
+            *last = [newest.v, newest.v2];
+        }
+        let n = v.samples();
+        Self {
+            samples: u8::try_from(n).unwrap_or(u8::MAX),
+            v: front.v.mean(sum(&v), n),
+            v2: front.v2.mean(sum(&v2), n),
+            i: front.i_gate.mean(i, n),
+            fine: shunt.channel().mean(fine, n),
+            pulses: pulses(samples, &v, &v2, pulse),
+            frozen,
+            sums: [v, v2],
+        }
     }
+}
+
+/// The sum of a block, which always fits.
+fn sum(sums: &Sums) -> i32 {
+    i32::try_from(sums.sum()).unwrap_or(0)
+}
+
+/// Whether every set of voltage codes equalled the one before.
+fn stands(v: &Sums, v2: &Sums, [last, last2]: [i16; 2]) -> bool {
+    v.samples() > 0 && v.extremes() == (last, last) && v2.extremes() == (last2, last2)
+}
+
+/// Samples in which both voltage channels stood beyond the pulse level: counted only where the
+/// extremes of both say that there may be any.
+fn pulses(samples: &[Sample], v: &Sums, v2: &Sums, pulse: i16) -> u8 {
+    let beyond = |code: i16| code >= pulse || code <= pulse.wrapping_neg();
+    let reaches = |(least, greatest): (i16, i16)| beyond(least) || beyond(greatest);
+    if !(reaches(v.extremes()) && reaches(v2.extremes())) {
+        return 0;
+    }
+    let both = samples.iter().filter(|s| beyond(s.v) && beyond(s.v2)).count();
+    u8::try_from(both).unwrap_or(u8::MAX)
 }

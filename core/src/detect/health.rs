@@ -1,6 +1,6 @@
 //! Can the samples be believed? Stuck, missing, disagreeing and late ones are told here.
 
-use crate::frame::{Frame, Sample};
+use crate::frame::Frame;
 use crate::interlock::Lock;
 use crate::profile::Profile;
 use crate::signal::{SampleRate, Sums};
@@ -63,7 +63,7 @@ impl Health {
     /// channels apart on purpose.
     pub fn step(&mut self, frame: &Frame<'_>, block: &Block, biased: bool, profile: &Profile) {
         self.watch_codes(block);
-        self.watch_pair(frame.samples, biased, profile);
+        self.watch_pair(block, biased, profile);
         self.watch_clock(frame);
     }
 
@@ -74,15 +74,16 @@ impl Health {
         }
     }
 
-    fn watch_pair(&mut self, samples: &[Sample], biased: bool, profile: &Profile) {
+    fn watch_pair(&mut self, block: &Block, biased: bool, profile: &Profile) {
         let [a, b] = &mut self.pair;
         if biased {
             *a = Sums::EMPTY;
             *b = Sums::EMPTY;
             return;
         }
-        a.add_block(samples.iter().map(|s| s.v));
-        b.add_block(samples.iter().map(|s| s.v2));
+        let [v, v2] = &block.sums;
+        a.merge(v);
+        b.merge(v2);
         if a.samples() < self.pair_samples {
             return;
         }

@@ -5,7 +5,7 @@
 //! coupled into one channel does not. A warning stays for 1 s after the last evidence, 3 s after a
 //! pulse, because zero-voltage-switched loads and fences look quiet in between.
 
-use crate::frame::Sample;
+use super::Block;
 use crate::profile::Profile;
 use crate::signal::{Level, SampleRate, Sums};
 use crate::unit::{Duration, Voltage};
@@ -68,22 +68,22 @@ impl Live {
         self.level = Level::default();
     }
 
-    /// Takes one block of about 1 ms; `pulses` counts samples beyond the pulse level on both
-    /// channels. Answers whether the terminals are live, latched.
+    /// Takes one block of about 1 ms. Answers whether the terminals are live, latched.
     ///
     /// `ours` says that a charge of our own may still be there. It is no sign of anything, so then
     /// only what a passive circuit cannot do counts: a voltage that does not decay, that rises, or
     /// that turns its sign.
-    pub fn step(&mut self, samples: &[Sample], pulses: u8, ours: bool, profile: &Profile) -> bool {
+    pub fn step(&mut self, block: &Block, ours: bool, profile: &Profile) -> bool {
         self.latched = self.latched.saturating_sub(1);
         self.pulsed = self.pulsed.saturating_sub(1);
-        if pulses > 0 && !ours {
+        if block.pulses > 0 && !ours {
             self.pulsed = LATCH_PULSE;
             self.latched = LATCH_PULSE;
         }
         let [a, b] = &mut self.now;
-        a.add_block(samples.iter().map(|s| s.v));
-        b.add_block(samples.iter().map(|s| s.v2));
+        let [v, v2] = &block.sums;
+        a.merge(v);
+        b.merge(v2);
         if a.samples() >= self.slot_samples {
             self.close_slot(ours, profile);
         }

@@ -13,10 +13,10 @@
 //! permits standing voltage. A known blind spot: a slow store in front of a weak
 //! source passes as charged until its discharge stalls.
 
+use super::Block;
 use super::circuit::{Circuit, Evidence};
 use super::live::{alternating_peak, is_live};
 use super::pulses::Pulses;
-use crate::frame::Sample;
 use crate::hazard::STANDING_CURRENT;
 use crate::interlock::Lock;
 use crate::profile::{FrontEnd, Profile};
@@ -163,15 +163,16 @@ impl Prover {
     }
 
     /// Takes one block of 1 ms; answers how the sequence ended, once.
-    pub fn step(&mut self, samples: &[Sample], pulsed: bool, profile: &Profile) -> Option<Outcome> {
+    pub fn step(&mut self, block: &Block, pulsed: bool, profile: &Profile) -> Option<Outcome> {
         if !self.is_running() {
             return None;
         }
         let [a, b] = &mut self.pair;
-        a.add_block(samples.iter().map(|s| s.v));
-        b.add_block(samples.iter().map(|s| s.v2));
+        let [v, v2] = &block.sums;
+        a.merge(v);
+        b.merge(v2);
         if matches!(self.phase, Phase::Open) {
-            self.rise.step(samples);
+            self.rise.step(v.extremes());
         }
         self.left = self.left.saturating_sub(1);
         let starts_reading = match self.phase {
@@ -186,8 +187,7 @@ impl Prover {
             return None;
         }
         let level = self.level(&profile.front_end);
-        let last = mean(samples, &profile.front_end);
-        let outcome = self.leave(&level, last, pulsed, profile);
+        let outcome = self.leave(&level, block.v, pulsed, profile);
         if outcome.is_some() {
             self.phase = Phase::Idle;
         }
@@ -410,12 +410,6 @@ impl Prover {
     }
 }
 
-/// The mean of one block on the first channel.
-fn mean(samples: &[Sample], front: &FrontEnd) -> Voltage {
-    let sum = samples.iter().fold(0_i32, |sum, s| sum.saturating_add(i32::from(s.v)));
-    front.v.mean(sum, u32::try_from(samples.len()).unwrap_or(0))
-}
-
 /// How far the voltage rose, in magnitude, above the least that it was before in the window: what
 /// only a source can do. A charge that decays looks alternating to an RMS, but never rises.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -428,15 +422,17 @@ struct Rise {
 impl Rise {
     const NONE: Self = Self { sign: 0, least: i32::MAX, most: 0 };
 
-    fn step(&mut self, samples: &[Sample]) {
-        for s in samples {
-            if self.sign == 0 {
-                self.sign = if s.v < 0 { -1 } else { 1 };
-            }
-            let v = i32::from(s.v).wrapping_mul(self.sign);
-            self.least = self.least.min(v);
-            self.most = self.most.max(v.wrapping_sub(self.least));
+    /// Takes the extremes of one block; what rises and falls within one is seen across the next.
+    fn step(&mut self, (least, greatest): (i16, i16)) {
+        if self.sign == 0 {
+            self.sign = if least < 0 { -1 } else { 1 };
         }
+        let (a, b) = (i32::from(least), i32::from(greatest));
+        let (low, high) = if self.sign < 0 { (b.wrapping_neg(), a.wrapping_neg()) } else { (a, b) };
+        if self.least != i32::MAX {
+            self.most = self.most.max(high.wrapping_sub(self.least));
+        }
+        self.least = self.least.min(low);
     }
 
     /// 10 V: the peak to peak of 3.5 V rms, twice that of the front end's own noise.

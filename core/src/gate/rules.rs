@@ -94,16 +94,14 @@ pub(super) const fn mask(bounds: bool, above: bool, falls: bool, residual: bool)
     (bounds as u32) | (above as u32) << 1 | (falls as u32) << 2 | (residual as u32) << 3
 }
 
-/// Volts in steps of 1/64 V, rounded to nearest, held at what converts back.
+/// Volts in steps of 1/64 V, rounded to nearest. What comes out converts back without overflow.
 pub(super) const fn sixty_fourths(v: Voltage) -> i32 {
-    let steps = per((v.as_microvolts() as i64).saturating_mul(V), 1_000_000);
-    if steps > MOST { MOST } else { steps }
+    let half = if v.as_microvolts() < 0 { -STEP / 2 } else { STEP / 2 };
+    v.as_microvolts().saturating_add(half).wrapping_div(STEP)
 }
 
 /// One step of 1/64 V in microvolts, exactly.
 const STEP: i32 = 15_625;
-/// The greatest voltage that a quantity can hold, in steps.
-const MOST: i32 = i32::MAX / STEP;
 
 /// The quantity that so many steps of 1/64 V are, held at the bounds.
 pub(super) const fn volts(steps: i32) -> Voltage {

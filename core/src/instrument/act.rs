@@ -258,7 +258,7 @@ impl Instrument {
             self.insulation.interrupt();
             return;
         }
-        if self.insulation.step(frame.samples, set, standing, store, self.profile) {
+        if self.insulation.step(frame.samples, &self.block, set, standing, store, self.profile) {
             self.pending = self.insulation.reading();
             let (_, i) = self.insulation.point();
             self.path.conducted(i);

@@ -11,7 +11,7 @@ use crate::detect::live::Live;
 use crate::detect::prove::{Outcome, Prover};
 use crate::detect::store::StoreMeter;
 use crate::detect::{Block, Circuit, Evidence, PathProof};
-use crate::frame::{Frame, Function, Sample};
+use crate::frame::{Frame, Function};
 use crate::gate::Closing;
 use crate::interlock::{Lock, Reason, State, next};
 use crate::judge::{Judged, Limit, Reading};
@@ -56,7 +56,9 @@ pub struct Instrument {
     reason: Reason,
     timing: Timing,
     keys: Keys,
-    last: Sample,
+    /// Twice the peak trip, on both channels in one sample: a pulse.
+    pulse: i16,
+    last: [i16; 2],
     block: Block,
     live: Live,
     health: Health,
@@ -115,7 +117,8 @@ impl Instrument {
             reason: Reason::Ready,
             timing: Timing::NEW,
             keys: Keys::NEW,
-            last: Sample { v: 0, v2: 0, i: 0, i_gate: 0, low: 0 },
+            pulse: observe::pulse_code(profile.trip.peak, profile.front_end.v.gain_q24()),
+            last: [0; 2],
             block: Block::NONE,
             live: Live::new(rate),
             health: Health::new(rate),
@@ -198,7 +201,7 @@ impl Instrument {
     pub fn step(&mut self, frame: &Frame<'_>) -> Commands {
         let from = self.state;
         let closing = self.observe(frame);
-        let outcome = self.prove(frame);
+        let outcome = self.prove();
         let said = self.keys.step(&frame.panel, self.function_left(frame), self.nulling);
         let input = self.input(frame, &said, closing, outcome);
         let decided = next(self.state, input);

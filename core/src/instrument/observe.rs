@@ -25,9 +25,7 @@ impl Instrument {
         self.timing.step();
         self.path.step();
         let front = &self.profile.front_end;
-        // Twice the peak trip, on both channels in one sample: a pulse.
-        let pulse = pulse_code(self.profile.trip.peak, front.v.gain_q24());
-        self.block = Block::of(frame.samples, front, self.shunt(), pulse, &mut self.last);
+        self.block = Block::of(frame.samples, front, self.shunt(), self.pulse, &mut self.last);
         let biased = self.prover.is_biased();
         self.health.step(frame, &self.block, biased, self.profile);
         self.watch_terminals(frame);
@@ -61,7 +59,8 @@ impl Instrument {
 
     fn watch_terminals(&mut self, frame: &Frame<'_>) {
         let v = self.profile.front_end.v;
-        if let Some(level) = self.meter.add_block(frame.samples.iter().map(|s| s.v), &v) {
+        let [sums, _] = &self.block.sums;
+        if let Some(level) = self.meter.add_sums(sums, frame.samples.iter().map(|s| s.v), &v) {
             self.evidence.hz = level.hz;
         }
         // What the proof does to the terminals is not their own voltage, nor is a line on its way
@@ -73,7 +72,7 @@ impl Instrument {
             self.live.restart();
         } else if self.is_quiet_state() {
             let ours = self.kept.unfinished;
-            self.live.step(frame.samples, self.block.pulses, ours, self.profile);
+            self.live.step(&self.block, ours, self.profile);
         }
     }
 
@@ -154,7 +153,7 @@ impl Instrument {
     }
 
     /// Lets the proof run and takes its outcome.
-    pub(super) fn prove(&mut self, frame: &Frame<'_>) -> Ended {
+    pub(super) fn prove(&mut self) -> Ended {
         if matches!(self.state, State::Boot)
             && !self.prover.is_running()
             && self.timing.in_state == 1
@@ -165,7 +164,7 @@ impl Instrument {
             self.asks_tell = false;
             self.prover.start(Purpose::Tell, self.profile);
         }
-        let ended = self.prover.step(frame.samples, self.live.is_pulsed(), self.profile)?;
+        let ended = self.prover.step(&self.block, self.live.is_pulsed(), self.profile)?;
         let hz = self.evidence.hz;
         self.evidence = self.prover.evidence();
         self.evidence.hz = hz;
@@ -245,9 +244,12 @@ pub(super) fn near(v: Voltage, proved: Voltage) -> bool {
     !band(proved).is_below(v.saturating_sub(proved).abs())
 }
 
-/// The code of twice a peak.
-fn pulse_code(peak: Voltage, gain_q24: i64) -> i16 {
-    let microvolts = i64::from(peak.as_microvolts()).saturating_mul(2);
-    let code = microvolts.checked_div(gain_q24 >> 24).unwrap_or(i64::from(i16::MAX));
-    i16::try_from(code).unwrap_or(i16::MAX)
+/// The code of twice a peak, at the bound where that is beyond the converter.
+pub(super) const fn pulse_code(peak: Voltage, gain_q24: i64) -> i16 {
+    let microvolts = (peak.as_microvolts() as i64).saturating_mul(2);
+    match microvolts.checked_div(gain_q24 >> 24) {
+        #[expect(clippy::cast_possible_truncation, reason = "the range is in the pattern")]
+        Some(code @ -0x8000..=0x7fff) => code as i16,
+        _ => i16::MAX,
+    }
 }

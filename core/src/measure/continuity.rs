@@ -153,8 +153,8 @@ impl Continuity {
             self.step_gap(samples);
             return false;
         }
-        self.low.add_block(samples.iter().map(|s| s.low));
-        self.i.add_block(samples.iter().map(|s| s.i));
+        self.low.merge(&Sums::of_block(samples.iter().map(|s| s.low)));
+        self.i.merge(&Sums::of_block(samples.iter().map(|s| s.i)));
         if self.low.samples() < self.part_samples {
             return false;
         }

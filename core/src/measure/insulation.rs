@@ -6,6 +6,7 @@
 //! whole; a slow absorption tail passes that and is told by `rising`.
 
 use super::{Ranger, amps, root, volts};
+use crate::detect::Block;
 use crate::frame::Sample;
 use crate::judge::{Flags, Reading, Unit, Value};
 use crate::profile::{Profile, Shunt};
@@ -128,13 +129,15 @@ impl Insulation {
     pub fn step(
         &mut self,
         samples: &[Sample],
+        block: &Block,
         set: Voltage,
         standing: StandingStart,
         store: Option<Capacitance>,
         profile: &Profile,
     ) -> bool {
-        self.v.add_block(samples.iter().map(|s| s.v));
-        self.i.add_block(samples.iter().map(|s| s.i));
+        let [v, _] = &block.sums;
+        self.v.merge(v);
+        self.i.merge(&Sums::of_block(samples.iter().map(|s| s.i)));
         if self.v.samples() < self.part_samples {
             return false;
         }

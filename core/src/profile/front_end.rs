@@ -39,17 +39,15 @@ impl Shunt {
     /// Calibration of this range: 25 000 codes are full scale.
     #[must_use]
     pub const fn channel(self) -> Channel<Current> {
-        Channel::<Current>::new(
-            Current::from_picoamps(match self {
-                Self::Nanoamps250 => 10,
-                Self::Microamps2 => 100,
-                Self::Microamps25 => 1_000,
-                Self::Microamps250 => 10_000,
-                Self::Milliamps2 => 100_000,
-                Self::Milliamps250 => 10_000_000,
-            }),
-            1,
-        )
+        // Worked out by the compiler: a channel costs a long division.
+        match self {
+            Self::Nanoamps250 => const { picoamps_a_code(10) },
+            Self::Microamps2 => const { picoamps_a_code(100) },
+            Self::Microamps25 => const { picoamps_a_code(1_000) },
+            Self::Microamps250 => const { picoamps_a_code(10_000) },
+            Self::Milliamps2 => const { picoamps_a_code(100_000) },
+            Self::Milliamps250 => const { picoamps_a_code(10_000_000) },
+        }
     }
 
     /// Its position in [`SHUNTS`].
@@ -83,6 +81,10 @@ impl Shunt {
             Self::Milliamps250 => None,
         }
     }
+}
+
+const fn picoamps_a_code(picoamps: i64) -> Channel<Current> {
+    Channel::<Current>::new(Current::from_picoamps(picoamps), 1)
 }
 
 /// The front end as core knows it.

@@ -12,6 +12,9 @@ const GAIN_BITS: u32 = 24;
 /// Fraction bits of a code position.
 pub(super) const CODE_BITS: u32 = 16;
 
+/// Codes in the block whose mean is asked for most.
+const BLOCK_CODES: u32 = 10;
+
 /// A quantity that a channel can deliver, seen as a whole number of its own base unit.
 pub trait Quantity: Copy {
     /// From base units (microvolts, picoamperes); held at the bounds of the quantity.
@@ -22,8 +25,8 @@ pub trait Quantity: Copy {
 
 impl Quantity for Voltage {
     fn from_base(units: i64) -> Self {
-        let held = units.clamp(i64::from(i32::MIN), i64::from(i32::MAX));
-        Self::from_microvolts(i32::try_from(held).unwrap_or(i32::MAX))
+        let bound = if units < 0 { i32::MIN } else { i32::MAX };
+        Self::from_microvolts(i32::try_from(units).unwrap_or(bound))
     }
 
     fn as_base(self) -> i64 {
@@ -52,6 +55,8 @@ impl Quantity for Current {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Channel<Q> {
     gain: i64,
+    /// What one code in the sum of a block adds to its mean, times 2^24; 0 where that is too much.
+    block_gain: i64,
     offset_q16: i32,
     least: i16,
     greatest: i16,
@@ -86,7 +91,14 @@ impl<Q> Channel<Q> {
             Some(gain) => gain as i64,
             None => 0,
         };
-        Self { gain, offset_q16: 0, least: i16::MIN, greatest: i16::MAX, quantity: PhantomData }
+        Self {
+            gain,
+            block_gain: block_gain(gain),
+            offset_q16: 0,
+            least: i16::MIN,
+            greatest: i16::MAX,
+            quantity: PhantomData,
+        }
     }
 
     /// The same channel with its zero at `offset` 65536ths of a code (to +-32768 codes).
@@ -155,8 +167,12 @@ impl<Q: Quantity> Channel<Q> {
     /// For blocks: exact to one base unit as long as the sum stays within +-2^20.
     #[must_use]
     pub fn mean(&self, sum: i32, codes: u32) -> Q {
-        let zeros = i64::from(codes).saturating_mul(self.offset_q16()) >> CODE_BITS;
+        let zeros = i64::from(codes).wrapping_mul(self.offset_q16()) >> CODE_BITS;
         let about = i64::from(sum).saturating_sub(zeros);
+        if codes == BLOCK_CODES && self.block_gain != 0 {
+            // The one length that comes in every millisecond is spared a long division.
+            return Q::from_base(self.block_gain.wrapping_mul(about) >> GAIN_BITS);
+        }
         let product = (self.gain >> 8).saturating_mul(about);
         Q::from_base(
             product.checked_div(i64::from(codes)).map_or(0, |mean| mean >> (GAIN_BITS - 8)),
@@ -174,17 +190,27 @@ impl<Q: Quantity> Channel<Q> {
     }
 }
 
-/// `distance * gain` in base units, half away from zero, held at the bounds of `i64`.
+/// `gain / BLOCK_CODES`, where its product with the sum of a block of any codes fits 64 bits.
+const fn block_gain(gain: i64) -> i64 {
+    const CODES: i64 = BLOCK_CODES as i64;
+    if gain.unsigned_abs() < 1 << 47 { gain.wrapping_div(CODES) } else { 0 }
+}
+
+/// `distance * gain` in base units, half away from zero, held at the bounds of `i64`; a distance is
+/// at most 2^16 codes.
 ///
 /// Not inlined: one copy serves all quantities.
 #[inline(never)]
 fn scale(distance_q16: i64, gain: i64) -> i64 {
-    // Two factors of 64 bits fit.
-    let product = i128::from(distance_q16).wrapping_mul(i128::from(gain));
-    let half = 1_u128 << (GAIN_BITS + CODE_BITS - 1);
-    let size = product.unsigned_abs().saturating_add(half) >> (GAIN_BITS + CODE_BITS);
-    let size = i64::try_from(size).unwrap_or(i64::MAX);
-    if product < 0 { size.saturating_neg() } else { size }
+    // Two short products for the two halves of the gain; what is below 2^32 cannot carry.
+    let distance = u64::from(u32::try_from(distance_q16.unsigned_abs()).unwrap_or(u32::MAX));
+    let gain_size = gain.unsigned_abs();
+    let high = distance.wrapping_mul(gain_size >> 32);
+    let low = distance.wrapping_mul(gain_size & 0xffff_ffff) >> 32;
+    const BITS: u32 = GAIN_BITS + CODE_BITS - 32;
+    let size = high.wrapping_add(low).wrapping_add(1 << (BITS - 1)) >> BITS;
+    let size = size.cast_signed();
+    if (distance_q16 < 0) == (gain < 0) { size } else { size.wrapping_neg() }
 }
 
 #[cfg(test)]

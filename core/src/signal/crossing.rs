@@ -73,6 +73,19 @@ impl Crossings {
         self.now = self.now.wrapping_add(samples.wrapping_mul(MOMENT));
     }
 
+    /// Passes over a block none of whose codes changes anything; answers whether it was one.
+    pub(super) fn pass_over(&mut self, block: &Sums, last_code: Option<i16>) -> bool {
+        let (least, greatest) = block.extremes();
+        let quiet = self.quiet();
+        let passes = quiet.holds(least) && quiet.holds(greatest);
+        if let Some(code) = last_code.filter(|_| passes) {
+            self.last_code = code;
+            let moments = block.samples().cast_signed().wrapping_mul(MOMENT);
+            self.now = self.now.wrapping_add(moments);
+        }
+        passes
+    }
+
     /// The codes that change nothing: below, up to the high level; above, down to the low one.
     fn quiet(&self) -> Inside {
         if self.above { Inside::from(self.low) } else { Inside::up_to(self.high) }

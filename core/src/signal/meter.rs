@@ -100,6 +100,22 @@ impl Meter {
         }
     }
 
+    /// Adds a block that was summed already; `codes` are looked at only where they matter one by one.
+    pub fn add_sums<Q: Quantity>(
+        &mut self,
+        block: &Sums,
+        codes: impl DoubleEndedIterator<Item = i16> + Clone,
+        cal: &Channel<Q>,
+    ) -> Option<Level<Q>> {
+        let last = codes.clone().next_back();
+        if block.samples() > self.room || !self.crossings.pass_over(block, last) {
+            return self.add_block(codes, cal);
+        }
+        self.whole.merge(block);
+        self.room = self.room.saturating_sub(block.samples());
+        if self.room > 0 { None } else { self.close_step(cal) }
+    }
+
     /// Steps of the window in a thousand seconds: a million at the default rate.
     fn millisteps_per_second(&self) -> u64 {
         let millisamples = u64::from(self.rate.as_per_second()).saturating_mul(1_000);
