@@ -1,1 +1,3 @@
 //! Helpers shared by the cross-checks.
+
+pub mod latency;

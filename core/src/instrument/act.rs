@@ -41,7 +41,8 @@ impl Instrument {
     }
 
     fn enter(&mut self, from: State, frame: &Frame<'_>) {
-        let stays_inhibited = matches!((from, self.state), (State::Inhibited { .. }, State::Inhibited { .. }));
+        let stays_inhibited =
+            matches!((from, self.state), (State::Inhibited { .. }, State::Inhibited { .. }));
         if self.is_quiet_state() && !stays_inhibited {
             self.live.restart();
         }

@@ -20,9 +20,10 @@ impl World {
             let event = event.clone();
             self.next_event += 1;
             if let Some(label) = event.label.as_deref()
-                && let Some(at) = self.labels.iter().position(|known| known == label) {
-                    self.fired.push(Fired { label: at, seconds: event.s });
-                }
+                && let Some(at) = self.labels.iter().position(|known| known == label)
+            {
+                self.fired.push(Fired { label: at, seconds: event.s });
+            }
             self.act(&event);
             observer.event(t, &event);
         }
@@ -66,9 +67,10 @@ impl World {
             self.bench.circuit_mut().set_switch(id, closed);
         }
         if let Some(outside) = &mut self.outside
-            && let Some(id) = outside.find_part(name) {
-                outside.set_switch(id, closed);
-            }
+            && let Some(id) = outside.find_part(name)
+        {
+            outside.set_switch(id, closed);
+        }
         if closed {
             self.arrived = self.arrival(name);
         }

@@ -24,9 +24,10 @@ impl Reached {
             self.reasons.insert(view.reason.word());
         }
         if let Some(class) = commands.view().circuit
-            && !self.classes.contains(class.word()) {
-                self.classes.insert(class.word());
-            }
+            && !self.classes.contains(class.word())
+        {
+            self.classes.insert(class.word());
+        }
     }
 
     /// Takes over what another run reached.
