@@ -4,6 +4,7 @@ use ohmwarden_core::gate::Cause;
 use ohmwarden_core::invariants::Arrival;
 use ohmwarden_core::unit::{Frequency, Voltage};
 use ohmwarden_sim::circuit::{InputId, NetError, Netlist, Part, PartId, Wave};
+use ohmwarden_sim::frontend::Bench;
 
 use super::rig::{RATE, Rig};
 use super::{Broken, OFF_AMPS};
@@ -114,12 +115,13 @@ impl Ended {
     }
 }
 
-/// Runs until the source is off.
+/// Runs until the source is off; `before` moves what is outside, before each sample.
 ///
 /// # Errors
 /// The circuit found no operating point.
-pub fn follow(rig: &mut Rig) -> Result<Ended, Broken> {
+pub fn follow(rig: &mut Rig, mut before: impl FnMut(&mut Bench)) -> Result<Ended, Broken> {
     for samples in 1..=NEVER {
+        before(&mut rig.bench);
         rig.step()?;
         if !rig.is_on() && rig.truth().source_amps < OFF_AMPS {
             let cause = rig.status().closed.map(|closing| closing.cause);

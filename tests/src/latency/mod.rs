@@ -2,6 +2,8 @@
 
 pub mod arrival;
 pub mod grid;
+pub mod passive;
+pub mod pickup;
 pub mod print;
 pub mod rig;
 pub mod rows;

@@ -213,7 +213,7 @@ impl Job {
                 let Some(promised) = promise(&comes.arrival(own)) else { continue };
                 let mut fork = rig.clone();
                 outside.arrive(&mut fork, &comes);
-                let ended = follow(&mut fork)?;
+                let ended = follow(&mut fork, |_| {})?;
                 rig.bench.circuit_mut().learn_from(fork.bench.circuit());
                 found.take(Case {
                     set: self.set,
