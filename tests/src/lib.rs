@@ -1,3 +1,4 @@
-//! Helpers shared by the cross-checks.
+//! What the cross-checks share. [`stand`] is also built into the images for a bare processor.
 
 pub mod latency;
+pub mod stand;

@@ -284,6 +284,22 @@ fn same(outcome: &Outcome, worked: Worked) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// The score of a window: to spare as a part of it, or the worse of lateness and margin.
+fn scored(outcome: &Outcome, length: f64, margins: &[f64], join: fn(f64, f64) -> f64) -> bool {
+    let (Some(held), Some(spare)) = (outcome.held, outcome.margin) else {
+        return outcome.score.is_none();
+    };
+    let time = if length > 0.0 { spare / length } else { spare };
+    let value = margins.iter().copied().reduce(join).unwrap_or(0.0).min(0.0);
+    let worked = if held { time } else { time.min(value) };
+    outcome.score.is_some_and(|score| (score - worked).abs() < 1.0e-9)
+}
+
+/// The margins of the samples from `from`, up to `to` or beyond it.
+fn margins(nows: &[(f64, Now)], within: impl Fn(f64) -> bool) -> Vec<f64> {
+    nows.iter().filter(|(t, _)| within(*t)).map(|(_, now)| now.margin).collect()
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -345,7 +361,10 @@ proptest! {
         let within = Rule::Within { after: "first".into(), s, that: that.clone(), stays };
         same(&trace.run(&within), worked)?;
         let eventually = Rule::Eventually { s, that, stays: Stays::No };
-        same(&trace.run(&eventually), worked_once(&nows, 0.0, s))?;
+        let outcome = trace.run(&eventually);
+        same(&outcome, worked_once(&nows, 0.0, s))?;
+        let inside = margins(&nows, |t| t <= s + SAME);
+        prop_assert!(scored(&outcome, s, &inside, f64::max), "{outcome:?}");
     }
 
     #[test]
@@ -362,6 +381,145 @@ proptest! {
         let within = Rule::Within { after: "first".into(), s, that: that.clone(), stays: stays.clone() };
         same(&trace.run(&within), worked)?;
         let eventually = Rule::Eventually { s, that, stays };
-        same(&trace.run(&eventually), worked_stays(&nows, 0.0, s, stop))?;
+        let outcome = trace.run(&eventually);
+        same(&outcome, worked_stays(&nows, 0.0, s, stop))?;
+        let stop = stop.filter(|stop| *stop > 0.0).unwrap_or(f64::INFINITY);
+        let behind = margins(&nows, |t| t > s.min(stop) + SAME && t < stop);
+        prop_assert!(scored(&outcome, s, &behind, f64::min), "{outcome:?}");
     }
+}
+
+// ---- cases that chance does not reach
+
+/// Runs a rule over `leads.volts`, one value a sample, with the label "go" at these moments.
+fn run(rule: Rule, volts: &[f64], go: &[f64]) -> Outcome {
+    let expect = Expect { rule, note: String::new() };
+    let mut monitor = Monitor::new(&expect, &["go"]);
+    let mut before = f64::NEG_INFINITY;
+    for (place, volts) in volts.iter().enumerate() {
+        let t = place as f64 * STEP;
+        let new = go.iter().filter(|moment| **moment > before && **moment <= t);
+        let fired: Vec<Fired> = new.map(|seconds| Fired { label: 0, seconds: *seconds }).collect();
+        monitor.step(t, &Moment::blank().with("leads.volts", *volts), &fired);
+        before = t;
+    }
+    monitor.finish()
+}
+
+fn within(s: f64, that: &str, stays: Stays) -> Rule {
+    Rule::Within { after: "go".into(), s, that: expression(that), stays }
+}
+
+#[test]
+fn a_label_that_comes_again_opens_another_window_and_the_worst_is_told() {
+    let high = "leads.volts > 5 V";
+    // To spare: 3 ms the first time, 1 ms the second, 2 ms the third.
+    let volts = [0.0, 9.0, 0.0, 0.0, 0.0, 0.0, 9.0, 0.0, 0.0, 0.0, 9.0];
+    let outcome = run(within(0.004, high, Stays::No), &volts, &[0.0, 0.003, 0.008]);
+    assert_eq!((outcome.held, outcome.exercised), (Some(true), 3));
+    assert!((outcome.margin.unwrap() - 0.001).abs() < 1.0e-12, "{outcome:?}");
+    assert_eq!(outcome.at_seconds, Some(0.006));
+    // The second is missed.
+    let outcome = run(within(0.002, high, Stays::No), &volts, &[0.0, 0.003, 0.008]);
+    assert_eq!(outcome.held, Some(false));
+    assert!((outcome.margin.unwrap() + 0.001).abs() < 1.0e-12, "{outcome:?}");
+}
+
+#[test]
+fn a_label_that_comes_inside_its_window_asks_for_one_true_sample_for_both() {
+    let volts = [0.0, 0.0, 0.0, 9.0, 0.0, 0.0, 0.0, 0.0];
+    let rule = within(0.004, "leads.volts > 5 V", Stays::No);
+    let outcome = run(rule, &volts, &[0.0, 0.002]);
+    assert_eq!((outcome.held, outcome.exercised), (Some(true), 2));
+    assert!((outcome.margin.unwrap() - 0.001).abs() < 1.0e-12, "{outcome:?}");
+}
+
+#[test]
+fn a_moment_that_comes_again_is_looked_at_again() {
+    let at =
+        || Rule::At { s: 0.001, after: Some("go".into()), that: expression("leads.volts > 5 V") };
+    let volts = [0.0, 9.0, 7.0, 1.0, 3.0, 2.0];
+    let told = |go: &[f64]| {
+        let outcome = run(at(), &volts, go);
+        (outcome.held, outcome.margin, outcome.at_seconds, outcome.exercised)
+    };
+    assert_eq!(told(&[0.0]), (Some(true), Some(4.0), Some(0.001), 1));
+    assert_eq!(told(&[0.0, 0.001]), (Some(true), Some(2.0), Some(0.002), 2));
+    assert_eq!(told(&[0.0, 0.002, 0.003]), (Some(false), Some(-4.0), Some(0.003), 3));
+    assert_eq!(told(&[0.0, 0.0005]), (Some(true), Some(2.0), Some(0.002), 2));
+    // A label that comes again before the moment moves it.
+    assert_eq!(told(&[0.0001, 0.0009]), (Some(true), Some(2.0), Some(0.002), 1));
+}
+
+#[test]
+fn what_must_stay_is_ended_by_the_next_opening() {
+    let volts = [0.0, 9.0, 9.0, 9.0, 0.0, 0.0, 9.0, 9.0, 9.0];
+    let rule = || within(0.003, "leads.volts > 5 V", Stays::ToEnd);
+    let outcome = run(rule(), &volts, &[0.0, 0.004]);
+    assert_eq!((outcome.held, outcome.exercised), (Some(true), 2));
+    assert!((outcome.margin.unwrap() - 0.001).abs() < 1.0e-12, "{outcome:?}");
+    // Without the second opening the fall at 4 ms breaks the first one.
+    assert_eq!(run(rule(), &volts, &[0.0]).held, Some(false));
+}
+
+#[test]
+fn at_a_margin_of_zero_the_truth_is_still_told() {
+    // At 2 V true by nothing, at 0 V false by nothing.
+    let that = "leads.volts in 0 V..2 V && leads.volts != 0 V";
+    let always = || Rule::Always(expression(that), Span::default());
+    assert_eq!(run(always(), &[2.0, 2.0], &[]).held, Some(true));
+    assert_eq!(run(always(), &[2.0, 0.0], &[]).held, Some(false));
+    assert_eq!(run(always(), &[0.0, 2.0], &[]).held, Some(false));
+    let never = Rule::Never(expression("leads.volts == 0 V || leads.volts < 0 V"), Span::default());
+    assert_eq!(run(never, &[1.0, 0.0], &[]).held, Some(false));
+}
+
+#[test]
+fn nothing_that_was_not_reached_is_told_as_held() {
+    let rules = [
+        within(0.004, "leads.volts > 5 V", Stays::No),
+        within(0.004, "leads.volts > 5 V", Stays::ToEnd),
+        Rule::At { s: 0.0, after: Some("go".into()), that: expression("leads.volts > 5 V") },
+        Rule::Always(
+            expression("leads.volts > 5 V"),
+            Span { after: Some("go".into()), before: None },
+        ),
+    ];
+    for rule in rules {
+        let outcome = run(rule.clone(), &[9.0; 4], &[]);
+        assert_eq!((outcome.held, outcome.exercised), (None, 0), "{rule:?}");
+        assert_eq!((outcome.margin, outcome.score, outcome.at_seconds), (None, None, None));
+    }
+    let unknown = Monitor::new::<&str>(
+        &Expect { rule: within(1.0, "gate.open", Stays::No), note: String::new() },
+        &[],
+    );
+    assert_eq!(unknown.finish().held, None);
+}
+
+#[test]
+fn a_margin_is_told_in_the_unit_of_the_signals_or_in_scales() {
+    let told = |that: &str| {
+        let outcome = run(Rule::Always(expression(that), Span::default()), &[20.0], &[]);
+        (outcome.unit, outcome.margin.unwrap(), outcome.score.unwrap())
+    };
+    assert_eq!(told("leads.volts < 50 V"), ("V", 30.0, 3.0));
+    assert_eq!(told("leads.volts < 50 V && !(leads.volts > 1 kV)"), ("V", 30.0, 3.0));
+    assert_eq!(told("leads.volts < 50 V || gate.open"), ("scale", 3.0, 3.0));
+    // An endless reading has a margin that can be written down.
+    let open = Moment::blank().with("reading.value", f64::INFINITY);
+    assert_eq!(expression("reading.value > 1 Mohm").now(&open).margin, 1.0e6);
+    let missing = Moment::blank().with("reading.value", f64::NAN);
+    assert!(!expression("reading.value > 1 Mohm").now(&missing).holds);
+    assert!(!expression("reading.value != 1 Mohm").now(&missing).holds);
+    assert!(expression("!(reading.value > 1 Mohm)").now(&missing).holds);
+}
+
+#[test]
+fn long_rows_are_no_deep_nesting() {
+    let row = ["!gate.open"; 40].join(" && ");
+    assert!(expression(&row).now(&Moment::blank()).holds);
+    let row = ["leads.volts != 3 V"; 40].join(" || ");
+    assert!(expression(&row).now(&Moment::blank().with("leads.volts", 1.0)).holds);
+    assert!(Expression::parse(&"!".repeat(30), SIGNALS).is_err());
 }

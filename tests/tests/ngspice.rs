@@ -4,11 +4,11 @@
 //! integrates it with a small step and tight tolerances. The waveforms are compared at every step
 //! of ours; the worst difference is printed as a fraction of the full scale of the waveform.
 
-use std::error::Error;
-use std::fmt::Write as _;
+use core::error::Error;
+use core::fmt::Write as _;
+use core::time::Duration;
 use std::path::Path;
 use std::process::{Command, Stdio};
-use std::time::Duration;
 
 use ohmwarden_sim::circuit::{Circuit, Harmonic, Netlist, Node, Part, PartId, Probe, Wave};
 

@@ -291,6 +291,10 @@ fn parts_have_a_name_a_kind_and_values_that_fit_together() {
             "cannot be a name",
         ),
     );
+    let long = format!("[part.{}.resistor]\nohms = 5\n{ACROSS}", "n".repeat(48));
+    assert!(read(&format!("{HEAD}{long}")).is_ok());
+    let longer = format!("[part.{}.resistor]\nohms = 5\n{ACROSS}", "n".repeat(49));
+    assert!(read(&format!("{HEAD}{longer}")).is_err());
     one("part = 5\n", (4, 8, "5", "{ key = value, .. }", "a table is needed here"));
     one("[part]\nr = 5\n", (5, 5, "5", "{ key = value, .. }", "a table is needed here"));
     let pulse = format!("[part.p.pulse]\nvolts = 5\nwidth_s = 2\nperiod_s = 1\n{ACROSS}");
@@ -449,6 +453,14 @@ fn an_expectation_is_one_rule_over_labels_inside_the_run() {
         "until = { hold = \"gate.open\" }",
         (9, 1, "", "until = \"EXPRESSION\"", "until is missing"),
     );
+}
+
+#[test]
+fn a_window_may_end_with_the_run_although_sums_round() {
+    // 0.1 + 0.2 is a little more than 0.3.
+    let text = "ohmwarden = 1\nwhy = \"w\"\nseconds = 0.3\n[[at]]\ns = 0.1\nlabel = \"go\"\nreset = true\n\
+                [[expect]]\nwithin = { after = \"go\", s = 0.2, that = \"gate.open\" }\n";
+    assert!(read(text).is_ok());
 }
 
 #[test]

@@ -304,7 +304,8 @@ impl Gate {
         let baseline = self.baseline.load(Relaxed);
         let residual = v.wrapping_sub(baseline);
         let up = if vc < set || s.i_gate > k.flowing { k.up_fast } else { k.up_slow };
-        let step = residual.clamp(k.down.wrapping_neg(), up);
+        // Not `clamp`, which panics where its bounds are the wrong way round.
+        let step = residual.min(up).max(k.down.wrapping_neg());
         self.baseline.store(baseline.wrapping_add(step), Relaxed);
 
         let leaked = self.v_max.load(Relaxed).wrapping_sub(k.leak);

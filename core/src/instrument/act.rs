@@ -41,9 +41,16 @@ impl Instrument {
     }
 
     fn enter(&mut self, from: State, frame: &Frame<'_>) {
-        let stays_inhibited =
-            matches!((from, self.state), (State::Inhibited { .. }, State::Inhibited { .. }));
-        if self.is_quiet_state() && !stays_inhibited {
+        // What was seen through a relay or beside our own source says nothing from now on.
+        let clean = matches!(
+            from,
+            State::Boot
+                | State::Rest
+                | State::RestLow
+                | State::Inhibited { .. }
+                | State::Settle { .. }
+        );
+        if self.is_quiet_state() && !clean {
             self.live.restart();
         }
         match self.state {

@@ -184,7 +184,7 @@ impl Instrument {
         }
     }
 
-    fn is_standing(&self) -> bool {
+    pub(super) fn is_standing(&self) -> bool {
         self.proved.is_some_and(|p| p.class == Circuit::Standing)
     }
 

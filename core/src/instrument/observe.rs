@@ -11,6 +11,8 @@ use crate::unit::Voltage;
 
 /// Blocks that the source may still deliver after it was switched off.
 const STUCK: u16 = 5;
+/// Blocks that a line may take to return to its standing voltage after a discharge.
+const RETURNS: u32 = 150;
 
 impl Instrument {
     pub(super) fn observe(&mut self, frame: &Frame<'_>) -> Observed {
@@ -56,8 +58,14 @@ impl Instrument {
         if let Some(level) = self.meter.add_block(frame.samples.iter().map(|s| s.v), &v) {
             self.evidence.hz = level.hz;
         }
-        // Under the discharge resistor it is not the voltage of the terminals that is seen.
-        if self.is_quiet_state() && !self.discharge_on() {
+        // What the proof does to the terminals is not their own voltage, nor is a line on its way
+        // back to where it stood.
+        let returns = matches!(self.state, State::Settle { .. })
+            && self.is_standing()
+            && self.timing.in_state < RETURNS;
+        if self.prover.disturbs() || returns {
+            self.live.restart();
+        } else if self.is_quiet_state() {
             let ours = self.kept.unfinished;
             self.live.step(frame.samples, self.block.pulses, ours, self.profile);
         }

@@ -96,7 +96,13 @@ impl Instrument {
             | State::Peek { .. }
             | State::TimedDrive { .. }
             | State::Discharging { .. } => true,
-            _ => quiet_state && !self.live.is_live() && safe < self.block.v.abs(),
+            // A charge of ours, or what absorption brings back of it.
+            _ => {
+                let ours = self.kept.unfinished || self.recovers;
+                ours && !self.live.is_live()
+                    && safe < self.block.v.abs()
+                    && !self.stands_as_proved()
+            }
         };
         View {
             state: self.state,

@@ -30,6 +30,8 @@ const PATIENCE: u8 = 40;
 const INDUCTIVE: u8 = 3;
 /// Blocks of the gap between two directions: the relays travel; at most 10 ms.
 const GAP: u8 = 8;
+/// Blocks before its end at which the path is turned round.
+const TURN_ROUND: u8 = 4;
 /// The least standard uncertainty: two contacts and the converter.
 const FLOOR: f32 = 0.01;
 /// That of a lead null: copper drifts by 0.4 % a kelvin, contacts by 20 to 50 mohm.
@@ -62,6 +64,7 @@ pub struct Continuity {
     reading: Reading,
     i_shown: f32,
     resistance: bool,
+    inductive: bool,
 }
 
 impl Continuity {
@@ -86,6 +89,7 @@ impl Continuity {
             reading: Reading::NONE,
             i_shown: 0.0,
             resistance: fine,
+            inductive: false,
         }
     }
 
@@ -146,8 +150,7 @@ impl Continuity {
         profile: &Profile,
     ) -> bool {
         if self.gap > 0 {
-            self.gap = self.gap.saturating_sub(1);
-            self.clear();
+            self.step_gap(samples);
             return false;
         }
         self.low.add_block(samples.iter().map(|s| s.low));
@@ -179,6 +182,23 @@ impl Continuity {
         self.end_turn(volts(v.dc), amperes, settled, null)
     }
 
+    /// The path is turned round only once its current is gone: a winding's would not be.
+    fn step_gap(&mut self, samples: &[Sample]) {
+        self.gap = self.gap.saturating_sub(1);
+        if self.gap == TURN_ROUND {
+            let mut now = Sums::EMPTY;
+            now.add_block(samples.iter().map(|s| s.i));
+            let i = now.level::<Current>(&self.ranger.shunt().channel()).dc;
+            if i.abs() < Current::from_milliamps(1) {
+                self.polarity = self.polarity.other();
+            } else {
+                self.inductive = true;
+                self.forward = None;
+            }
+        }
+        self.clear();
+    }
+
     /// One code of the range, the least change of current that means anything.
     fn step_amps(&self) -> f32 {
         amps(Current::from_picoamps(self.ranger.shunt().channel().gain_q24() >> 24))
@@ -190,16 +210,15 @@ impl Continuity {
     }
 
     fn end_turn(&mut self, v: f32, i: f32, settled: bool, null: Option<Resistance>) -> bool {
-        let inductive = self.parts > INDUCTIVE;
+        self.inductive |= self.parts > INDUCTIVE;
         self.parts = 0;
         let unsettled = Flags::NONE.with_if(Flags::UNSETTLED, !settled);
-        if inductive {
+        if self.inductive {
             self.conclude((v, i), (0.0, 0.0), unsettled.with(Flags::ONE_WAY), null);
             return true;
         }
         self.skip = true;
         self.gap = GAP;
-        self.polarity = self.polarity.other();
         match self.forward.take() {
             None => {
                 self.forward = Some((v, i));

@@ -175,8 +175,12 @@ impl<Q: Quantity> Channel<Q> {
 }
 
 /// `distance * gain` in base units, half away from zero, held at the bounds of `i64`.
+///
+/// Not inlined: one copy serves all quantities.
+#[inline(never)]
 fn scale(distance_q16: i64, gain: i64) -> i64 {
-    let product = i128::from(distance_q16).saturating_mul(i128::from(gain));
+    // Two factors of 64 bits fit.
+    let product = i128::from(distance_q16).wrapping_mul(i128::from(gain));
     let half = 1_u128 << (GAIN_BITS + CODE_BITS - 1);
     let size = product.unsigned_abs().saturating_add(half) >> (GAIN_BITS + CODE_BITS);
     let size = i64::try_from(size).unwrap_or(i64::MAX);

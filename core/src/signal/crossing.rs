@@ -3,26 +3,34 @@
 //! The level lies 5 % of the peak above the mean, and a rise counts only after the codes were as
 //! far below it: noise on a slow edge is one crossing. Each moment is interpolated between samples
 //! to 1/256. A mean that a short pulse hardly leaves is given half the way to the nearer extreme.
+//! Where cycles come out unequal, because a harmonic crosses on its own, the next window tries
+//! twice the hysteresis, up to 40 %, and keeps what gave equal cycles.
 
 use super::channel::CODE_BITS;
+use super::inside::Inside;
 use super::rate::SampleRate;
 use super::sums::Sums;
 use crate::unit::Frequency;
 
-/// The part of the peak that the hysteresis takes, each way: 1/20.
-const HYSTERESIS: i64 = 20;
+/// The part of the peak that the hysteresis takes at first, each way: 1/20.
+const HYSTERESIS_PERCENT: u8 = 5;
+/// The most that it takes.
+const MOST_HYSTERESIS_PERCENT: u8 = 40;
 /// The least swing, in codes, that is told from noise.
 const LEAST_SWING: i64 = 16;
 /// A moment counts in 1/256 of a sample.
 const MOMENT: i32 = 256;
+/// How many codes a window may have, for its moments to be counted in 32 bits.
+pub(super) const MOST_CODES: usize = 8_000_000;
 
 /// Tracks rising crossings through a window of samples.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Crossings {
     high: i16,
     low: i16,
-    previous: i16,
+    last_code: i16,
     above: bool,
+    hysteresis_percent: u8,
     cycles: u16,
     now: i32,
     first: Option<i32>,
@@ -36,8 +44,9 @@ impl Crossings {
     pub(super) const IDLE: Self = Self {
         high: i16::MAX,
         low: i16::MIN,
-        previous: 0,
+        last_code: 0,
         above: true,
+        hysteresis_percent: HYSTERESIS_PERCENT,
         cycles: 0,
         now: 0,
         first: None,
@@ -46,25 +55,46 @@ impl Crossings {
         longest: 0,
     };
 
-    /// Takes the next code.
+    /// Takes the next codes, while `sums` sums them, until there are none or `enough` of them.
     #[inline]
-    pub(super) fn add(&mut self, code: i16) {
-        if self.above {
-            self.above = code >= self.low;
-        } else if code > self.high {
-            self.above = true;
-            self.mark(code);
-        }
-        self.previous = code;
-        self.now = self.now.wrapping_add(MOMENT);
+    pub(super) fn add_block(
+        &mut self,
+        sums: &mut Sums,
+        codes: impl Iterator<Item = i16>,
+        enough: impl Fn(u32) -> bool,
+    ) {
+        let before = sums.samples();
+        let quiet = self.quiet();
+        let last_code = sums.add_watched(codes, quiet, enough, |code, previous, number| {
+            self.meet(code, if number == 1 { self.last_code } else { previous }, number)
+        });
+        self.last_code = last_code.unwrap_or(self.last_code);
+        let samples = sums.samples().wrapping_sub(before).cast_signed();
+        self.now = self.now.wrapping_add(samples.wrapping_mul(MOMENT));
     }
 
-    /// Notes a rise that ended in `code`.
-    fn mark(&mut self, code: i16) {
+    /// The codes that change nothing: below, up to the high level; above, down to the low one.
+    fn quiet(&self) -> Inside {
+        if self.above { Inside::from(self.low) } else { Inside::up_to(self.high) }
+    }
+
+    /// Takes a code that passed the level in wait; answers which codes change nothing now.
+    #[inline(never)]
+    fn meet(&mut self, code: i16, previous: i16, number: u32) -> Inside {
+        self.above = !self.above;
+        if self.above {
+            let ago = number.cast_signed().wrapping_sub(1).wrapping_mul(MOMENT);
+            self.mark(code, previous, self.now.wrapping_add(ago));
+        }
+        self.quiet()
+    }
+
+    /// Notes a rise from `previous` to `code`, which came at the moment `at`.
+    fn mark(&mut self, code: i16, previous: i16, at: i32) {
         let beyond = i32::from(code).saturating_sub(i32::from(self.high));
-        let rise = i32::from(code).saturating_sub(i32::from(self.previous));
+        let rise = i32::from(code).saturating_sub(i32::from(previous));
         let back = beyond.saturating_mul(MOMENT).checked_div(rise).unwrap_or(0).clamp(0, MOMENT);
-        let moment = self.now.saturating_sub(back);
+        let moment = at.saturating_sub(back);
         if self.first.is_none() {
             self.first = Some(moment);
         } else {
@@ -77,6 +107,9 @@ impl Crossings {
     }
 
     /// Sets the levels from a mean and from the extremes of what was seen.
+    ///
+    /// Where they move by more than a quarter of the hysteresis, the crossing carried over is
+    /// dropped: it was of another level.
     pub(super) fn aim(&mut self, mean_q16: i64, seen: &Sums) {
         let (least, greatest) = seen.extremes();
         let mean = mean_q16 >> CODE_BITS;
@@ -86,8 +119,13 @@ impl Crossings {
             *self = Self::IDLE;
             return;
         }
-        let hysteresis = up.max(down).wrapping_div(HYSTERESIS);
-        self.high = code(mean.saturating_add(hysteresis.min(up >> 1)));
+        let percent = i64::from(self.hysteresis_percent);
+        let hysteresis = up.max(down).saturating_mul(percent).wrapping_div(100);
+        let high = code(mean.saturating_add(hysteresis.min(up >> 1)));
+        if u64::from(high.abs_diff(self.high)) > hysteresis.unsigned_abs() >> 2 {
+            (self.first, self.cycles) = (None, 0);
+        }
+        self.high = high;
         self.low = code(mean.saturating_sub(hysteresis.min(down >> 1)));
     }
 
@@ -98,6 +136,11 @@ impl Crossings {
     /// so that the next window begins in the middle of a cycle already known.
     pub(super) fn close(&mut self, rate: SampleRate) -> Option<Frequency> {
         let answer = self.frequency(rate);
+        if answer.is_none() {
+            let wider = self.hysteresis_percent.saturating_mul(2);
+            let unequal = self.cycles >= 2 && wider <= MOST_HYSTERESIS_PERCENT;
+            self.hysteresis_percent = if unequal { wider } else { HYSTERESIS_PERCENT };
+        }
         self.first = match self.first {
             Some(_) if self.last >= 0 => Some(self.last.saturating_sub(self.now)),
             _ => None,
@@ -141,6 +184,15 @@ mod tests {
         })
     }
 
+    /// Feeds in blocks of seven, so that crossings fall on every place of a block.
+    fn feed(crossings: &mut Crossings, codes: impl Iterator<Item = i16>) {
+        let codes: std::vec::Vec<i16> = codes.collect();
+        let mut sums = Sums::EMPTY;
+        for block in codes.chunks(7) {
+            crossings.add_block(&mut sums, block.iter().copied(), |_| false);
+        }
+    }
+
     fn aimed(codes: impl Iterator<Item = i16> + Clone) -> Crossings {
         let mut seen = Sums::EMPTY;
         seen.add_block(codes);
@@ -153,7 +205,7 @@ mod tests {
     fn a_steady_triangle_has_its_own_frequency() {
         let codes = triangle(100, 20_000, 2_000);
         let mut crossings = aimed(codes.clone());
-        codes.for_each(|code| crossings.add(code));
+        feed(&mut crossings, codes);
         assert_eq!(crossings.close(SampleRate::DEFAULT), Some(Frequency::from_hertz(50)));
     }
 
@@ -162,7 +214,7 @@ mod tests {
         for (samples, known) in [(453, false), (454, true)] {
             let codes = triangle(100, 20_000, samples);
             let mut crossings = aimed(triangle(100, 20_000, 2_000));
-            codes.for_each(|code| crossings.add(code));
+            feed(&mut crossings, codes);
             assert_eq!(crossings.close(SampleRate::DEFAULT).is_some(), known, "{samples}");
         }
     }
@@ -173,7 +225,7 @@ mod tests {
         let mut crossings = aimed(triangle(330, 20_000, 6_600));
         let codes: std::vec::Vec<i16> = triangle(330, 20_000, 8_000).collect();
         let mut answers = codes.chunks(2_000).map(|window| {
-            window.iter().for_each(|&code| crossings.add(code));
+            feed(&mut crossings, window.iter().copied());
             crossings.close(SampleRate::DEFAULT)
         });
         answers.next();
@@ -189,7 +241,7 @@ mod tests {
             .enumerate()
             .map(|(index, code)| code + ripple[index % ripple.len()] / 2);
         let mut crossings = aimed(codes.clone());
-        codes.for_each(|code| crossings.add(code));
+        feed(&mut crossings, codes);
         let hertz = crossings.close(SampleRate::DEFAULT).unwrap();
         assert!(hertz.as_millihertz().abs_diff(50_000) < 100, "{hertz:?}");
     }
@@ -199,7 +251,7 @@ mod tests {
         for (height, known) in [(14, false), (18, true)] {
             let codes = triangle(100, height, 2_000);
             let mut crossings = aimed(codes.clone());
-            codes.for_each(|code| crossings.add(code));
+            feed(&mut crossings, codes);
             assert_eq!(crossings.close(SampleRate::DEFAULT).is_some(), known, "{height}");
         }
     }
@@ -209,19 +261,36 @@ mod tests {
         let slow = triangle(100, 20_000, 1_000);
         let codes = slow.clone().chain(triangle(40, 20_000, 1_000));
         let mut crossings = aimed(slow);
-        codes.for_each(|code| crossings.add(code));
+        feed(&mut crossings, codes);
         assert_eq!(crossings.close(SampleRate::DEFAULT), None);
+    }
+
+    #[test]
+    fn a_strong_harmonic_is_told_from_the_fundamental_after_a_few_windows() {
+        let codes = triangle(100, 20_000, 10_000).zip(triangle(4, 8_000, 10_000));
+        let codes: std::vec::Vec<i16> = codes.map(|(slow, fast)| slow + fast).collect();
+        let mut seen = Sums::EMPTY;
+        seen.add_block(codes.iter().copied());
+        let mut crossings = Crossings::IDLE;
+        let answers: std::vec::Vec<_> = codes
+            .chunks(2_000)
+            .map(|window| {
+                crossings.aim(0, &seen);
+                feed(&mut crossings, window.iter().copied());
+                crossings.close(SampleRate::DEFAULT)
+            })
+            .collect();
+        assert_eq!(answers[0], None);
+        assert_eq!(answers[3..], [Some(Frequency::from_hertz(50)); 2]);
     }
 
     #[test]
     fn silence_forgets_the_crossing_carried_over() {
         let mut crossings = aimed(triangle(100, 20_000, 2_000));
-        triangle(100, 20_000, 1_990).for_each(|code| crossings.add(code));
+        feed(&mut crossings, triangle(100, 20_000, 1_990));
         crossings.close(SampleRate::DEFAULT);
         assert!(crossings.first.is_some());
-        for _ in 0..2_000 {
-            crossings.add(0);
-        }
+        feed(&mut crossings, core::iter::repeat_n(0, 2_000));
         assert_eq!(crossings.close(SampleRate::DEFAULT), None);
         assert_eq!(crossings.first, None);
     }
@@ -230,7 +299,7 @@ mod tests {
     fn a_short_pulse_from_zero_has_a_frequency() {
         let codes = (0..2_000).map(|sample| if sample % 200 < 10 { 10_000 } else { 0 });
         let mut crossings = aimed(codes.clone());
-        codes.for_each(|code| crossings.add(code));
+        feed(&mut crossings, codes);
         assert_eq!(crossings.close(SampleRate::DEFAULT), Some(Frequency::from_hertz(50)));
     }
 }

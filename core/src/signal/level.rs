@@ -1,7 +1,7 @@
 //! What a stretch of samples amounts to, in the units of its channel.
 
 use super::channel::{CODE_BITS, Channel, Quantity};
-use super::moments::Moments;
+use super::moments::{Moments, root};
 use super::sums::Sums;
 use crate::unit::Frequency;
 
@@ -43,20 +43,17 @@ impl<Q: Quantity> Level<Q> {
 
     /// The level of codes with these moments and, from `sums`, these extremes.
     pub(super) fn from_moments(moments: &Moments, sums: &Sums, cal: &Channel<Q>) -> Self {
-        let dc_q16 = moments.mean_q16().saturating_sub(cal.offset_q16());
-        let ac_q16 = moments.spread_q16();
-        let squares =
-            ac_q16.saturating_pow(2).saturating_add(dc_q16.unsigned_abs().saturating_pow(2));
-        let (least, greatest) = sums.extremes();
-        let distance = |code: i16| (i64::from(code) << CODE_BITS).saturating_sub(cal.offset_q16());
-        let (low, high) = (distance(least), distance(greatest));
-        let peak_q16 = low.saturating_abs().max(high.saturating_abs());
-        let (low, high) = if cal.is_inverted() { (high, low) } else { (low, high) };
+        let places = Places::of(moments, sums, cal.offset_q16());
+        let (low, high) = if cal.is_inverted() {
+            (places.greatest, places.least)
+        } else {
+            (places.least, places.greatest)
+        };
         Self {
-            dc: cal.value(dc_q16),
-            ac: cal.size(signed(ac_q16)),
-            rms: cal.size(signed(squares.isqrt())),
-            peak: cal.size(peak_q16),
+            dc: cal.value(places.dc),
+            ac: cal.size(places.ac),
+            rms: cal.size(places.rms),
+            peak: cal.size(places.least.saturating_abs().max(places.greatest.saturating_abs())),
             min: cal.value(low),
             max: cal.value(high),
             hz: None,
@@ -66,7 +63,31 @@ impl<Q: Quantity> Level<Q> {
     }
 }
 
-/// A root of at most 2^32, as a signed number.
-fn signed(root: u64) -> i64 {
-    i64::try_from(root).unwrap_or(i64::MAX)
+/// A level in 65536ths of a code, counted from the zero of the channel.
+struct Places {
+    dc: i64,
+    ac: i64,
+    rms: i64,
+    least: i64,
+    greatest: i64,
+}
+
+impl Places {
+    /// Not inlined: one copy serves all quantities.
+    #[inline(never)]
+    fn of(moments: &Moments, sums: &Sums, offset_q16: i64) -> Self {
+        let dc = moments.mean_q16().saturating_sub(offset_q16);
+        let ac = moments.spread_q16();
+        // No code is more than 2^16 codes from the zero, so the squares fit, and so does their sum.
+        let squares = ac.wrapping_mul(ac).saturating_add(dc.unsigned_abs().saturating_pow(2));
+        let (least, greatest) = sums.extremes();
+        let place = |code: i16| (i64::from(code) << CODE_BITS).saturating_sub(offset_q16);
+        Self {
+            dc,
+            ac: ac.cast_signed(),
+            rms: root(squares).cast_signed(),
+            least: place(least),
+            greatest: place(greatest),
+        }
+    }
 }

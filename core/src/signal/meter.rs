@@ -6,20 +6,23 @@ use super::level::Level;
 use super::moments::Moments;
 use super::rate::SampleRate;
 use super::sums::Sums;
-use super::window::{STEPS, weight};
+use super::window::{self, STEPS};
 use crate::unit::Frequency;
 
 /// Measuring windows in a second.
 const WINDOWS: u32 = 5;
+/// The most samples in a step, for the weighed sums to fit 64 bits: above 4 MS/s windows shrink.
+const MOST_STEP_SAMPLES: u32 = 4_096;
 /// Direct voltage below this part of the alternating one is the window's own leak, not a reading.
 const LEAST_DC_PART: i64 = 100;
 
-/// Measures one channel over windows of 0.2 s, fed with blocks of any length.
+/// Measures one channel over windows of about 0.2 s, fed with blocks of any length.
 ///
-/// RMS and AC are right to 0.1 % and one code for anything periodic from 15 Hz to 450 Hz with its
-/// harmonics below 4 kHz, and for DC. The frequency is right to 0.1 Hz at 50 Hz; it is `None` below
-/// two whole cycles, in the first window below some 30 Hz, and where the cycles differ. DC below
-/// 1 % of AC reads zero, since at 15 Hz the window itself leaks up to half of that.
+/// RMS and AC are right to 0.1 % and one code from 15 Hz to 450 Hz, harmonics below 4 kHz, and at
+/// DC. Where the halves of a cycle differ (DC on AC, a sawtooth), that holds once the frequency is
+/// known: windows then hold whole cycles (0.15 s to 0.21 s). The frequency is right to 0.1 Hz at
+/// 50 Hz; it is `None` below two whole cycles, in the first window below some 30 Hz, and where
+/// cycles differ. DC below 1 % of AC reads zero: at 15 Hz an unmatched window leaks half of that.
 ///
 /// Extremes, clipped and samples are those of the window. What happens at the joint of two windows
 /// weighs little: levels to act upon fast are taken from [`Sums`] over short stretches.
@@ -38,9 +41,11 @@ const LEAST_DC_PART: i64 = 100;
 pub struct Meter {
     rate: SampleRate,
     step: u8,
+    length: u8,
     aimed: bool,
-    stretch: Sums,
+    room: u32,
     whole: Sums,
+    summed: Moments,
     weighted: Moments,
     crossings: Crossings,
 }
@@ -52,9 +57,11 @@ impl Meter {
         Self {
             rate,
             step: 0,
+            length: STEPS,
             aimed: false,
-            stretch: Sums::EMPTY,
+            room: step_samples(rate),
             whole: Sums::EMPTY,
+            summed: Moments::EMPTY,
             weighted: Moments::EMPTY,
             crossings: Crossings::IDLE,
         }
@@ -73,46 +80,54 @@ impl Meter {
         mut codes: impl Iterator<Item = i16>,
         cal: &Channel<Q>,
     ) -> Option<Level<Q>> {
-        let length = self.step_samples();
         let mut level = None;
         loop {
-            let room = length.saturating_sub(self.stretch.samples());
-            let (mut stretch, mut crossings) = (self.stretch, self.crossings);
-            let part = codes.by_ref().take(usize::try_from(room).unwrap_or(usize::MAX));
-            stretch.add_block(part.inspect(|&code| crossings.add(code)));
-            (self.stretch, self.crossings) = (stretch, crossings);
-            if stretch.samples() < length {
+            let before = self.whole.samples();
+            let room = self.room;
+            self.crossings.add_block(&mut self.whole, codes.by_ref(), |samples| samples >= room);
+            let added = self.whole.samples().wrapping_sub(before);
+            self.room = self.room.saturating_sub(added);
+            if self.room > 0 {
                 return level;
             }
             level = self.close_step(cal).or(level);
+            if codes.size_hint().1 == Some(0) {
+                return level;
+            }
         }
     }
 
-    /// Samples in one step of the window: 10 at the default rate.
-    const fn step_samples(&self) -> u32 {
-        const STEPS_A_SECOND: u32 = WINDOWS * STEPS as u32;
-        let rounded = self.rate.as_per_second().saturating_add(STEPS_A_SECOND >> 1);
-        let samples = rounded.wrapping_div(STEPS_A_SECOND);
-        if samples == 0 { 1 } else { samples }
+    /// Steps of the window in a thousand seconds: a million at the default rate.
+    fn millisteps_per_second(&self) -> u64 {
+        let millisamples = u64::from(self.rate.as_per_second()).saturating_mul(1_000);
+        millisamples.checked_div(u64::from(step_samples(self.rate))).unwrap_or(0)
     }
 
+    // Out of line: within the loop over samples its state would crowd out the sums.
+    #[inline(never)]
     fn close_step<Q: Quantity>(&mut self, cal: &Channel<Q>) -> Option<Level<Q>> {
-        self.weighted.add(weight(self.step), self.stretch.moments());
-        self.whole.merge(&self.stretch);
-        self.stretch = Sums::EMPTY;
+        let summed = self.whole.moments();
+        let weight = window::weight(self.step, self.length);
+        self.weighted.add(weight, summed.since(self.summed));
+        self.summed = summed;
+        self.room = step_samples(self.rate);
         self.step = self.step.saturating_add(1);
         if !self.aimed && self.step == STEPS >> 1 {
-            self.crossings.aim(self.whole.moments().mean_q16(), &self.whole);
+            self.crossings.aim(self.whole.middle_q16(), &self.whole);
         }
-        if self.step < STEPS { None } else { Some(self.close_window(cal)) }
+        if self.step < self.length { None } else { Some(self.close_window(cal)) }
     }
 
+    #[cold]
+    #[inline(never)]
     fn close_window<Q: Quantity>(&mut self, cal: &Channel<Q>) -> Level<Q> {
         let hz = self.crossings.close(self.rate);
         let level = self.level(cal, hz);
         self.crossings.aim(self.weighted.mean_q16(), &self.whole);
         self.aimed = true;
-        (self.step, self.whole, self.weighted) = (0, Sums::EMPTY, Moments::EMPTY);
+        self.length = window::length(hz, self.millisteps_per_second());
+        (self.step, self.whole) = (0, Sums::EMPTY);
+        (self.summed, self.weighted) = (Moments::EMPTY, Moments::EMPTY);
         level
     }
 
@@ -121,6 +136,18 @@ impl Meter {
         let least = level.ac.as_base().wrapping_div(LEAST_DC_PART);
         let shown = level.dc.as_base().saturating_abs() >= least;
         Level { dc: if shown { level.dc } else { Q::from_base(0) }, hz, ..level }
+    }
+}
+
+/// Samples in one step of the window: 10 at the default rate.
+const fn step_samples(rate: SampleRate) -> u32 {
+    const STEPS_A_SECOND: u32 = WINDOWS * STEPS as u32;
+    let rounded = rate.as_per_second().saturating_add(STEPS_A_SECOND >> 1);
+    let samples = rounded.wrapping_div(STEPS_A_SECOND);
+    match samples {
+        0 => 1,
+        MOST_STEP_SAMPLES.. => MOST_STEP_SAMPLES,
+        _ => samples,
     }
 }
 

@@ -24,6 +24,7 @@
 
 mod channel;
 mod crossing;
+mod inside;
 mod level;
 mod meter;
 mod moments;

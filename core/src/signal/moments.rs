@@ -4,7 +4,7 @@ use super::channel::CODE_BITS;
 
 /// Weight, weighted sum and weighted sum of squares of codes.
 ///
-/// With a total weight below 2^32 and codes of 16 bits, `weight * squares` is below 2^94.
+/// The total weight stays below 2^33, and a code has 16 bits: nothing below can overflow.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Moments {
     pub(super) weight: u64,
@@ -13,12 +13,11 @@ pub(super) struct Moments {
 }
 
 const _: () = {
-    let weight = u32::MAX as u128;
+    let weight = 1_u128 << 33;
     let square = 1_u128 << 30;
-    // The product is held in `u128`, the sum of squares in `u64`, the shifted sum in `i64`.
-    assert!(weight * weight <= u128::MAX / square);
-    assert!(weight * square <= u64::MAX as u128);
-    assert!(weight * (1 << 15) * (1 << CODE_BITS) <= 1 << 63);
+    assert!(weight * square <= u64::MAX as u128, "the sum of squares");
+    assert!(weight * weight <= u128::MAX / square, "weight times squares");
+    assert!(weight * (1 << 15) * (1 << CODE_BITS) - 1 <= u64::MAX as u128, "the shifted sum");
 };
 
 impl Moments {
@@ -28,9 +27,18 @@ impl Moments {
     /// Adds a stretch of codes, each weighing `weight`.
     pub(super) fn add(&mut self, weight: u16, stretch: Self) {
         let by = u64::from(weight);
-        self.weight = self.weight.saturating_add(stretch.weight.saturating_mul(by));
-        self.sum = self.sum.saturating_add(stretch.sum.saturating_mul(i64::from(weight)));
-        self.squares = self.squares.saturating_add(stretch.squares.saturating_mul(by));
+        self.weight = self.weight.wrapping_add(stretch.weight.wrapping_mul(by));
+        self.sum = self.sum.wrapping_add(stretch.sum.wrapping_mul(i64::from(weight)));
+        self.squares = self.squares.wrapping_add(stretch.squares.wrapping_mul(by));
+    }
+
+    /// What is in these and was not in an earlier state of them.
+    pub(super) const fn since(self, earlier: Self) -> Self {
+        Self {
+            weight: self.weight.wrapping_sub(earlier.weight),
+            sum: self.sum.wrapping_sub(earlier.sum),
+            squares: self.squares.wrapping_sub(earlier.squares),
+        }
     }
 
     /// The mean in 65536ths of a code, to the nearest; zero of nothing.
@@ -42,16 +50,22 @@ impl Moments {
 
     /// The RMS of what varies about the mean, in 65536ths of a code.
     pub(super) fn spread_q16(&self) -> u64 {
-        let mean_part = u128::from(self.sum.unsigned_abs()).saturating_pow(2);
-        let whole = u128::from(self.weight).saturating_mul(u128::from(self.squares));
-        let (narrow, halvings) = narrow(whole.saturating_sub(mean_part));
-        let root = narrow.isqrt() << CODE_BITS;
+        let sum = u128::from(self.sum.unsigned_abs());
+        let whole = u128::from(self.weight).wrapping_mul(u128::from(self.squares));
+        let (narrow, halvings) = narrow(whole.saturating_sub(sum.wrapping_mul(sum)));
+        let root = root(narrow) << CODE_BITS;
         if halvings < 0 {
             return quotient(root << halvings.unsigned_abs(), self.weight);
         }
         let fine = quotient(root, self.weight);
         rounded_shift(fine, halvings.unsigned_abs())
     }
+}
+
+/// The integer root. Not inlined, because the algorithm is long.
+#[inline(never)]
+pub(super) fn root(square: u64) -> u64 {
+    square.isqrt()
 }
 
 /// A value of at most 64 bits, all in use but one, and `h` such that `value = narrow / 4^h`.

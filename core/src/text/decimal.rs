@@ -117,9 +117,8 @@ pub(super) fn power(place: i32) -> Option<f32> {
 /// A magnitude counted in units of its place.
 fn count(size: f32, place: i32, way: Rounding) -> u64 {
     let (mantissa, exponent) = parts(size);
-    let power = |wanted: bool| if wanted { place.unsigned_abs() } else { 0 };
-    let finer = 10_u128.saturating_pow(power(place < 0));
-    let coarser = 10_u64.saturating_pow(power(place > 0));
+    let power = |wanted: bool| tens(if wanted { place.unsigned_abs() } else { 0 });
+    let (finer, coarser) = (power(place < 0), power(place > 0));
     // The edge counts halves of a mantissa step, so this is twice the value: one bit for rounding.
     let edge = Edge { upper: way != Rounding::Up, open: mantissa & 1 == 1 };
     let halves = if mantissa == 0 { 0 } else { edge.scaled(mantissa, finer, exponent) };
@@ -132,6 +131,11 @@ fn count(size: f32, place: i32, way: Rounding) -> u64 {
     halves.saturating_add(added).checked_div(step).unwrap_or(0)
 }
 
+/// 10 to a power of at most 18.
+fn tens(power: u32) -> u64 {
+    (0..power).fold(1, |product: u64, _| product.saturating_mul(10))
+}
+
 /// An edge of the interval that an `f32` stands for; an odd mantissa does not own its edges.
 #[derive(Clone, Copy)]
 struct Edge {
@@ -141,10 +145,11 @@ struct Edge {
 
 impl Edge {
     /// The last whole number inside the edge of `mantissa`, as `(2 m +- 1) * finer * 2^bits`.
-    fn scaled(self, mantissa: u32, finer: u128, bits: i32) -> u64 {
-        let doubled = u128::from(mantissa) << 1;
+    fn scaled(self, mantissa: u32, finer: u64, bits: i32) -> u64 {
+        let doubled = u64::from(mantissa) << 1;
         let edge = if self.upper { doubled.saturating_add(1) } else { doubled.saturating_sub(1) };
-        let value = edge.saturating_mul(finer);
+        // At most 2^25 times 10^18, which is below 2^85.
+        let value = u128::from(edge).wrapping_mul(u128::from(finer));
         let by = bits.unsigned_abs();
         let lost = bits < 0 && value.trailing_zeros() < by;
         let whole = if bits >= 0 {

@@ -30,8 +30,8 @@ const PREFIXES: [&str; 8] = ["p", "n", "u", "m", "", "k", "M", "G"];
 
 /// Writes a value with its unit, to the place of `resolution` and at most four digits.
 ///
-/// `resolution` is taken as the power of ten at or below it, to 10^9; 0 means four digits. What is not a
-/// number reads `--`; what is zero to a resolution of whole units reads as a bound, `< 10 V`,
+/// `resolution` is taken as the power of ten at or below it, to 10^9; 0 means four digits. What is
+/// not a number reads `--`; what is zero to a resolution of whole units reads as a bound, `< 10 V`,
 /// because a bare `0 V` would claim more than is known.
 ///
 /// ```

@@ -4,8 +4,8 @@
 //! segments; the equations into the exact step `exp(A h)`; each step is then one small
 //! matrix-vector product. Capacitor voltages and inductor currents are the states, so they carry
 //! over a switching untouched. Sines are exact oscillators. Segments are tested at the end of each
-//! step and the instant of switching is located to 1/1024 of it; an excursion that begins and ends
-//! within one step is not seen.
+//! step and the instant of switching is located to a 16-millionth of it; an excursion that begins
+//! and ends within one step is not seen.
 //!
 //! The same netlist and the same calls give the same bits on every machine.
 //!

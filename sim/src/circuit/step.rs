@@ -2,8 +2,9 @@
 //!
 //! The fast path is one product and a look at the test rows. When a test fails the step is done
 //! again in halves, quarters and so on down to the slot in which it fails; at the end of that slot
-//! the segments are settled and the rest of the step goes on from there. The work is bounded: at
-//! most one settling a slot, and each settling has a bounded number of tries.
+//! the segments are settled and the rest of the step goes on from there. The work is bounded: after
+//! many events in one step the slots become coarse, there is at most one settling a slot, and each
+//! settling has a bounded number of tries.
 
 use super::Circuit;
 use super::error::Diverged;
@@ -13,6 +14,9 @@ use super::segment::IDLE;
 use super::topology::FINEST;
 
 const SLOTS: usize = 1 << FINEST;
+/// After so many events in one step the slots are those of this level: a thousandth of it.
+const FINE_EVENTS: u32 = 64;
+const COARSE: usize = 10;
 /// Tries in which every failed test switches; after them only the first one does, which for
 /// resistive networks is known to end (least-index principal pivoting).
 const BOLD_TRIES: usize = 8;
@@ -96,12 +100,14 @@ impl Circuit {
         let mut barred = 0;
         // An input may have jumped since the last step.
         self.settle(0, &mut barred)?;
-        let mut slot = 0;
+        let (mut slot, mut events) = (0, 0);
         while slot < SLOTS {
-            let (length, next, held) = self.longest(slot, barred)?;
+            let finest = if events < FINE_EVENTS { FINEST } else { COARSE };
+            let (length, next, held) = self.longest(slot, finest, barred)?;
             self.now = next;
             slot += length;
             if !held {
+                events += 1;
                 self.settle(slot, &mut barred)?;
             }
         }
@@ -109,11 +115,12 @@ impl Circuit {
         self.check_finite()
     }
 
-    /// Finds the longest part of the step from `slot` on that ends with every test held; the
-    /// shortest part is taken whether they hold or not.
+    /// Finds the longest part of the step from `slot` on that ends with every test held; at level
+    /// `finest` it is taken whether they hold or not.
     fn longest(
         &mut self,
         slot: usize,
+        finest: usize,
         barred: u64,
     ) -> Result<(usize, [f64; MOST_ROWS], bool), Lost> {
         let inputs = self.inputs_at(slot);
@@ -132,7 +139,7 @@ impl Circuit {
             }
             let next = kernel.product_of_any_shape(states, &inputs);
             let held = self.failed(&next, barred).next().is_none();
-            if held || length == 1 {
+            if held || level >= finest {
                 return Ok((length, next, held));
             }
         }

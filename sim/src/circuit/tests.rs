@@ -8,7 +8,7 @@ use std::format;
 
 use super::*;
 
-type Outcome = Result<(), Box<dyn std::error::Error>>;
+type Outcome = Result<(), Box<dyn core::error::Error>>;
 
 const STEP: f64 = 100e-6;
 

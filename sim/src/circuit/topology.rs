@@ -12,10 +12,10 @@ use super::kernel::{Kernel, Shape};
 use super::model::Model;
 use super::segment::Segments;
 
-/// A step is halved this often to find where a segment ends: 1/1024 of it.
-pub(super) const FINEST: usize = 10;
+/// A step is halved this often to find where a segment ends: 6 ps of 100 us.
+pub(super) const FINEST: usize = 24;
 /// How many topologies are kept; beyond that the store starts anew.
-const MOST_KEPT: usize = 1024;
+const MOST_KEPT: usize = 512;
 
 /// One choice of segments, ready to step.
 #[derive(Debug)]

@@ -2,7 +2,6 @@
 //!
 //! All mistakes of an expression are collected, each with its place inside the text.
 
-use alloc::boxed::Box;
 use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 use alloc::{format, vec};
@@ -10,7 +9,7 @@ use core::ops::Range;
 
 use super::grammar::{self, Literal, Stop, Syntax, Test, Token};
 use super::signal::{Dimension, SignalSpec, find_signal};
-use super::tree::Tree;
+use super::tree::{Atom, Tree};
 use super::unit::{read_unit, scaled, units_of};
 use crate::scenario::Mistake;
 
@@ -61,7 +60,7 @@ impl Checker<'_> {
     fn tree(&mut self, syntax: &Syntax) -> Option<Tree> {
         match syntax {
             Syntax::Atom(signal, test) => self.atom(signal, test),
-            Syntax::Not(inner) => Some(Tree::Not(Box::new(self.tree(inner)?))),
+            Syntax::Not(inner) => self.tree(inner).map(Tree::negated),
             Syntax::All(parts) => self.trees(parts).map(Tree::All),
             Syntax::Any(parts) => self.trees(parts).map(Tree::Any),
         }
@@ -80,10 +79,10 @@ impl Checker<'_> {
         };
         let spec = self.specs.get(signal)?;
         match (test, spec.dimension) {
-            (Test::Bare, Dimension::Bool) => Some(Tree::Flag { signal }),
+            (Test::Bare, Dimension::Bool) => Some(Tree::Atom(Atom::flag(signal))),
             (Test::Is(word), Dimension::Word(words)) => {
                 let place = self.place(word, words, spec)?;
-                Some(Tree::Word { signal, place })
+                Some(Tree::Atom(Atom::word(signal, place)))
             }
             (_, Dimension::Bool | Dimension::Word(_))
             | (Test::Bare | Test::Is(_) | Test::CompareWord, _) => {
@@ -92,7 +91,7 @@ impl Checker<'_> {
             }
             (Test::Compare(sign, literal), dimension) => {
                 let limit = self.literal(literal, None, dimension)?;
-                Some(Tree::Compare { signal, sign: *sign, limit, scale: spec.scale })
+                Some(Tree::Atom(Atom::compare(signal, *sign, limit, spec.scale)))
             }
             (Test::In(low, high), dimension) => self.between(signal, spec, dimension, low, high),
         }
@@ -115,7 +114,7 @@ impl Checker<'_> {
             self.note(span, vec!["the lower end first".into()], message);
             return None;
         }
-        Some(Tree::Between { signal, low, high, scale: spec.scale })
+        Some(Tree::Atom(Atom::inside(signal, low, high, spec.scale)))
     }
 
     fn place(&mut self, word: &Token, words: &[&str], spec: &SignalSpec) -> Option<usize> {

@@ -1,6 +1,5 @@
 //! The checked expression: what it says of one moment, as truth and as a signed margin.
 
-use alloc::boxed::Box;
 use alloc::vec::Vec;
 
 use super::grammar::Comparator;
@@ -22,14 +21,6 @@ pub struct Now {
 }
 
 impl Now {
-    const fn yes_or_no(holds: bool) -> Self {
-        Self { holds, margin: if holds { 1.0 } else { -1.0 } }
-    }
-
-    fn measured(holds: bool, margin: f64) -> Self {
-        Self { holds, margin: 0.0 + margin.clamp(-MARGIN_MAX, MARGIN_MAX) }
-    }
-
     /// The opposite.
     #[must_use]
     pub fn opposite(self) -> Self {
@@ -40,64 +31,75 @@ impl Now {
     /// Both: the lesser margin.
     #[must_use]
     pub fn and(self, other: Self) -> Self {
-        Self { holds: self.holds && other.holds, margin: self.margin.min(other.margin) }
+        Self { holds: self.holds & other.holds, margin: lesser(self.margin, other.margin) }
     }
 
     /// Either: the greater margin.
     #[must_use]
     pub fn or(self, other: Self) -> Self {
-        Self { holds: self.holds || other.holds, margin: self.margin.max(other.margin) }
+        Self { holds: self.holds | other.holds, margin: greater(self.margin, other.margin) }
     }
 }
 
-/// The expression itself, with signals as indices into the registry it was checked against.
+/// The lesser of two numbers, neither of which is NaN: one instruction, where `f64::min` is many.
+fn lesser(a: f64, b: f64) -> f64 {
+    if a < b { a } else { b }
+}
+
+/// The greater of two numbers, neither of which is NaN.
+fn greater(a: f64, b: f64) -> f64 {
+    if a > b { a } else { b }
+}
+
+/// The expression itself, with every negation moved down to its atoms.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Tree {
-    Flag { signal: usize },
-    Word { signal: usize, place: usize },
-    Compare { signal: usize, sign: Comparator, limit: f64, scale: f64 },
-    Between { signal: usize, low: f64, high: f64, scale: f64 },
-    Not(Box<Self>),
+    Atom(Atom),
     All(Vec<Self>),
     Any(Vec<Self>),
 }
 
 impl Tree {
     pub(super) fn now(&self, signals: &dyn Signals) -> Now {
-        let read = |signal: usize| signals.read(signal).filter(|value| !value.is_nan());
         match self {
-            Self::Flag { signal } => Now::yes_or_no(read(*signal).is_some_and(|v| v > 0.5)),
-            Self::Word { signal, place } => {
-                Now::yes_or_no(read(*signal).is_some_and(|v| is_place(v, *place)))
-            }
-            Self::Compare { signal, sign, limit, scale } => read(*signal)
-                .map_or(Now::yes_or_no(false), |value| compare(value, *sign, *limit, *scale)),
-            Self::Between { signal, low, high, scale } => {
-                read(*signal).map_or(Now::yes_or_no(false), |value| {
-                    let above = compare(value, Comparator::GreaterOrEqual, *low, *scale);
-                    above.and(compare(value, Comparator::LessOrEqual, *high, *scale))
-                })
-            }
-            Self::Not(inner) => inner.now(signals).opposite(),
+            Self::Atom(atom) => atom.now(signals),
             Self::All(parts) => {
-                fold(parts.iter().map(|part| part.now(signals)), Now::yes_or_no(true), Now::and)
+                let all = Now { holds: true, margin: MARGIN_MAX };
+                parts.iter().fold(all, |so_far, part| so_far.and(part.part_now(signals)))
             }
             Self::Any(parts) => {
-                fold(parts.iter().map(|part| part.now(signals)), Now::yes_or_no(false), Now::or)
+                let none = Now { holds: false, margin: -MARGIN_MAX };
+                parts.iter().fold(none, |so_far, part| so_far.or(part.part_now(signals)))
             }
         }
     }
-}
 
-impl Tree {
+    /// As [`Tree::now`], with the common case of an atom inside a row drawn into the loop.
+    #[inline]
+    fn part_now(&self, signals: &dyn Signals) -> Now {
+        match self {
+            Self::Atom(atom) => atom.now(signals),
+            row => row.now(signals),
+        }
+    }
+
+    /// Gives the opposite: `!` of a row is the other kind of row of the opposites.
+    pub(super) fn negated(self) -> Self {
+        let each = |parts: Vec<Self>| parts.into_iter().map(Self::negated).collect();
+        match self {
+            Self::Atom(atom) => Self::Atom(Atom { negated: !atom.negated, ..atom }),
+            Self::All(parts) => Self::Any(each(parts)),
+            Self::Any(parts) => Self::All(each(parts)),
+        }
+    }
+
     /// Finds the unit and scale that all atoms share; yes-or-no atoms and words have none.
     pub(super) fn common(&self, specs: &[SignalSpec]) -> Option<(&'static str, f64)> {
         match self {
-            Self::Flag { .. } | Self::Word { .. } => None,
-            Self::Compare { signal, scale, .. } | Self::Between { signal, scale, .. } => {
-                specs.get(*signal).map(|spec| (spec.dimension.unit(), *scale))
+            Self::Atom(atom) if atom.scale == 0.0 => None,
+            Self::Atom(atom) => {
+                specs.get(atom.signal).map(|spec| (spec.dimension.unit(), atom.scale))
             }
-            Self::Not(inner) => inner.common(specs),
             Self::All(parts) | Self::Any(parts) => {
                 let first = parts.first()?.common(specs)?;
                 parts.iter().all(|part| part.common(specs) == Some(first)).then_some(first)
@@ -106,25 +108,80 @@ impl Tree {
     }
 }
 
-/// Joins from the first on; `empty` stands only for no parts at all.
-fn fold(parts: impl Iterator<Item = Now>, empty: Now, join: fn(Now, Now) -> Now) -> Now {
-    parts.reduce(join).unwrap_or(empty)
+/// One test of one signal. Every test is an interval, so that a sample takes no choice of operator.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Atom {
+    /// Its place in the registry that the expression was checked against.
+    signal: usize,
+    /// The limits that the margin is measured from.
+    low: f64,
+    high: f64,
+    /// The least and greatest value for which it holds: the limits, or the next number inside.
+    least: f64,
+    greatest: f64,
+    /// One unit of margin; 0 for yes-or-no signals and words, whose margin is 1 either way.
+    scale: f64,
+    /// Whether it holds outside the interval (`!=`): a comparison like the others, without a value
+    /// false.
+    outside: bool,
+    /// Whether a `!` stands before it: true without a value.
+    negated: bool,
 }
 
-/// A word signal reads as a whole number, so half a step either way is the same place.
-fn is_place(value: f64, place: usize) -> bool {
-    libm::fabs(value - place as f64) < 0.5
-}
+impl Atom {
+    /// A yes-or-no signal that is true.
+    pub(super) const fn flag(signal: usize) -> Self {
+        Self::inside(signal, 0.5, f64::INFINITY, 0.0)
+    }
 
-#[expect(clippy::float_cmp, reason = "an expression may ask for exactly one value")]
-fn compare(value: f64, sign: Comparator, limit: f64, scale: f64) -> Now {
-    let over = (value - limit) / scale;
-    match sign {
-        Comparator::Less => Now::measured(value < limit, -over),
-        Comparator::LessOrEqual => Now::measured(value <= limit, -over),
-        Comparator::Greater => Now::measured(value > limit, over),
-        Comparator::GreaterOrEqual => Now::measured(value >= limit, over),
-        Comparator::Equal => Now::measured(value == limit, -libm::fabs(over)),
-        Comparator::NotEqual => Now::measured(value != limit, libm::fabs(over)),
+    /// A word signal that reads this place in its list.
+    pub(super) const fn word(signal: usize, place: usize) -> Self {
+        let place = place as f64;
+        Self::inside(signal, place - 0.5, place + 0.5, 0.0)
+    }
+
+    /// A value from `low` to `high`, both included.
+    pub(super) const fn inside(signal: usize, low: f64, high: f64, scale: f64) -> Self {
+        Self {
+            signal,
+            low,
+            high,
+            least: low,
+            greatest: high,
+            scale,
+            outside: false,
+            negated: false,
+        }
+    }
+
+    /// A value against one limit.
+    pub(super) fn compare(signal: usize, sign: Comparator, limit: f64, scale: f64) -> Self {
+        let from = Self::inside(signal, limit, f64::INFINITY, scale);
+        let to = Self::inside(signal, f64::NEG_INFINITY, limit, scale);
+        let only = Self::inside(signal, limit, limit, scale);
+        match sign {
+            Comparator::GreaterOrEqual => from,
+            Comparator::Greater => Self { least: limit.next_up(), ..from },
+            Comparator::LessOrEqual => to,
+            Comparator::Less => Self { greatest: limit.next_down(), ..to },
+            Comparator::Equal => only,
+            Comparator::NotEqual => Self { outside: true, ..only },
+        }
+    }
+
+    /// A signal without a value fails its comparison, by 1.
+    #[inline]
+    fn now(&self, signals: &dyn Signals) -> Now {
+        let value = signals.read(self.signal).unwrap_or(f64::NAN);
+        let sign = |holds: bool| if holds { 1.0 } else { -1.0 };
+        let now = if value.is_nan() {
+            Now { holds: false, margin: -1.0 }
+        } else {
+            let holds = (value >= self.least && value <= self.greatest) != self.outside;
+            let inside = lesser(value - self.low, self.high - value) / self.scale;
+            let margin = greater(lesser(inside, MARGIN_MAX), -MARGIN_MAX) * sign(!self.outside);
+            Now { holds, margin: 0.0 + if self.scale == 0.0 { sign(holds) } else { margin } }
+        };
+        if self.negated { now.opposite() } else { now }
     }
 }

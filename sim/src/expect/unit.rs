@@ -69,6 +69,9 @@ mod tests {
         assert_eq!(read_unit("mohm"), Some((Dimension::Ohm, -3)));
         assert_eq!(read_unit("ms"), Some((Dimension::Second, -3)));
         assert_eq!(read_unit("s"), Some((Dimension::Second, 0)));
+        let powers = ["pF", "nF", "uF", "mF", "kF", "MF", "GF"].map(read_unit);
+        let farad = |power| Some((Dimension::Farad, power));
+        assert_eq!(powers, [-12, -9, -6, -3, 3, 6, 9].map(farad));
         assert_eq!(read_unit("%"), Some((Dimension::Ratio, -2)));
         for wrong in ["", "m", "ohms", "kk", "v", "MMohm", "k%"] {
             assert_eq!(read_unit(wrong), None, "{wrong}");

@@ -16,6 +16,18 @@ struct Worst {
     at: f64,
 }
 
+impl Worst {
+    /// Keeps the worse of the two, the first of equals: what fails, then the lesser margin.
+    fn worse(self, other: Self) -> Self {
+        let other_is_worse = match (self.holds, other.holds) {
+            (true, false) => true,
+            (false, true) => false,
+            _ => other.margin < self.margin,
+        };
+        if other_is_worse { other } else { self }
+    }
+}
+
 /// Tells a margin in the unit of the expression, or in scales where it has none.
 fn told(unit: Option<(&'static str, f64)>, worst: Option<Worst>, exercised: u32) -> Outcome {
     let (unit, scale) = unit.unwrap_or(("scale", 1.0));
@@ -65,15 +77,8 @@ impl Steady {
         let now = self.that.now(signals);
         let now = if self.never { now.opposite() } else { now };
         self.samples = self.samples.saturating_add(1);
-        self.worst = Some(match self.worst {
-            Some(worst) if now.margin >= worst.margin => {
-                Worst { holds: worst.holds && now.holds, ..worst }
-            }
-            worst => {
-                let holds = now.holds && worst.is_none_or(|worst| worst.holds);
-                Worst { holds, margin: now.margin, at: t }
-            }
-        });
+        let now = Worst { holds: now.holds, margin: now.margin, at: t };
+        self.worst = Some(self.worst.map_or(now, |worst| worst.worse(now)));
     }
 
     pub(super) fn finish(&self) -> Outcome {
@@ -110,23 +115,25 @@ impl Moment {
     }
 
     pub(super) fn step(&mut self, t: f64, signals: &dyn Signals, fired: &[Fired]) {
-        if let Some(Some(label)) = self.after {
-            for event in fired.iter().filter(|event| event.label == label) {
-                self.due = Some(event.seconds + self.delay);
-            }
+        // A moment that is due now is looked at before the label that sets the next one.
+        self.look(t, signals);
+        let Some(Some(label)) = self.after else { return };
+        for event in fired.iter().filter(|event| event.label == label) {
+            self.due = Some(event.seconds + self.delay);
+            self.look(t, signals);
         }
-        let Some(due) = self.due else { return };
-        if t < due - SAME_TIME {
+    }
+
+    /// Looks where the moment has come.
+    fn look(&mut self, t: f64, signals: &dyn Signals) {
+        if self.due.is_none_or(|due| t < due - SAME_TIME) {
             return;
         }
         self.due = None;
         self.looked = self.looked.saturating_add(1);
         let Now { holds, margin } = self.that.now(signals);
         let now = Worst { holds, margin, at: t };
-        self.worst = Some(match self.worst {
-            Some(worst) if now.holds || !worst.holds => worst,
-            _ => now,
-        });
+        self.worst = Some(self.worst.map_or(now, |worst| worst.worse(now)));
     }
 
     pub(super) fn finish(&self) -> Outcome {
@@ -158,10 +165,8 @@ impl Until {
             Some(best) if now.margin <= best.margin => {
                 Worst { holds: best.holds || now.holds, ..best }
             }
-            best => {
-                let holds = now.holds || best.is_some_and(|best| best.holds);
-                Worst { holds, margin: now.margin, at: t }
-            }
+            // A greater margin than one that held is above zero, so it holds as well.
+            _ => Worst { holds: now.holds, margin: now.margin, at: t },
         });
         let hold = self.hold.now(signals);
         self.held_so_far = Some(self.held_so_far.map_or(hold, |held| held.and(hold)));

@@ -81,8 +81,7 @@ impl Bench {
 
     fn lead_positions(&self) -> LeadPositions {
         let wrong = &self.wrong;
-        let phase = self.steps as f64 * self.step_seconds * wrong.intermittent_hertz;
-        let lifted = wrong.intermittent_hertz > 0.0 && phase - libm::floor(phase) >= 0.5;
+        let lifted = wrong.intermittent_hertz > 0.0 && self.cycle(wrong.intermittent_hertz) >= 0.5;
         let pos = !self.is_open(Side::Pos) && !lifted;
         let neg = !self.is_open(Side::Neg);
         LeadPositions {
@@ -106,8 +105,7 @@ impl Bench {
         };
         let (ripple, hertz) = wrong.ripple.unwrap_or((params.ripple_volts, params.ripple_hertz));
         let swing = if ripple > 0.0 {
-            let cycles = self.steps as f64 * self.step_seconds * hertz;
-            ripple * libm::sin(core::f64::consts::TAU * (cycles - libm::floor(cycles)))
+            ripple * libm::sin(core::f64::consts::TAU * self.cycle(hertz))
         } else {
             0.0
         };
@@ -118,6 +116,12 @@ impl Bench {
             bias: if lines.bias { params.bias_amps } else { 0.0 },
             continuity: sign * params.continuity_volts,
         }
+    }
+
+    /// Gives how far a cycle of this frequency has gone since its last start, 0 to 1.
+    fn cycle(&self, hertz: f64) -> f64 {
+        let cycles = self.steps as f64 * self.step_seconds * hertz;
+        cycles - libm::floor(cycles)
     }
 
     #[cold]

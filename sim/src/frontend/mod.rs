@@ -88,7 +88,9 @@ pub struct Bench {
     held_set: f64,
     joules: f64,
     converters: [Converter; 5],
+    /// What one code is worth, in the order of a sample's fields.
     units: [f64; 5],
+    codes_per_unit: [f64; 5],
     shunt: Shunt,
     range_left: u32,
     range_settle: u32,
@@ -144,6 +146,7 @@ impl Bench {
             joules: 0.0,
             converters,
             units: units(Shunt::default()),
+            codes_per_unit: units(Shunt::default()).map(|unit| 1.0 / unit),
             shunt: Shunt::default(),
             range_left: 0,
             range_settle: actuator::steps(params.range_settle_s, 1.0 / f64::from(rate)),
@@ -185,6 +188,7 @@ impl Bench {
         if shunt != self.shunt {
             self.shunt = shunt;
             self.units = units(shunt);
+            self.codes_per_unit = self.units.map(|unit| 1.0 / unit);
             self.range_left = self.range_settle;
         }
         let probes = &self.handles.probes;
@@ -192,13 +196,13 @@ impl Bench {
         let [v, v2] = probes.v.map(|probe| self.circuit.probe(probe));
         let low = self.circuit.probe(probes.terminal);
         let measured = [v, v2, amps, amps, low];
-        let mut values: [f64; 5] = core::array::from_fn(|n| measured[n] / self.units[n]);
+        let mut values: [f64; 5] = core::array::from_fn(|n| measured[n] * self.codes_per_unit[n]);
         if self.range_left > 0 {
             values[2] += RANGE_CODES * f64::from(self.range_left) / f64::from(self.range_settle);
             self.range_left -= 1;
         }
         let params = &self.params;
-        let volts = params.noise_volts / self.units[0];
+        let volts = params.noise_volts * self.codes_per_unit[0];
         let current = params.noise_current_codes;
         let mut noise = [volts, volts, current, current, params.noise_low_codes];
         if self.wrong.sensors {

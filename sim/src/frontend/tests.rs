@@ -10,7 +10,7 @@ use super::*;
 use crate::circuit::{Node, Part, Wave};
 use crate::faults::Channel;
 
-type Outcome = Result<(), Box<dyn std::error::Error>>;
+type Outcome = Result<(), Box<dyn core::error::Error>>;
 
 const RATE: u32 = 10_000;
 

@@ -190,6 +190,7 @@ impl Rig {
         self.lines.relay = commands.output_relay() == Relay::Closed;
         self.lines.bias = commands.bias() == Bias::On;
         self.lines.shunt = commands.shunt();
+        if self.samples % 1000 == 0 && self.samples > 10000 { eprintln!("{} {:?} {:?} {:?} v {:.1}", self.samples/10, commands.view().main, commands.shunt(), self.instrument.state(), self.bench.truth().terminal_volts); }
         self.disturbed = commands.view().main.flags.any(Flags::DISTURBED);
     }
 

@@ -1,0 +1,111 @@
+//! Every decision of core in one image and nothing else: how large it is, and that none can panic.
+//!
+//! It is what a board's firmware would be with its drivers left out: an interrupt that hands each
+//! sample to the gate, a main loop that hands each block to the instrument. Inputs and outputs are
+//! atomics, so that the compiler can foresee neither. It is linked and weighed, not run.
+#![no_std]
+#![no_main]
+
+use core::hint::black_box;
+use core::sync::atomic::{AtomicBool, AtomicI16, AtomicI32, AtomicU32, Ordering::Relaxed};
+
+use cortex_m_rt::{entry, exception};
+use ohmwarden_core::frame::{BLOCK, Frame, Function, Key, Panel, Sample, Seen};
+use ohmwarden_core::gate::Gate;
+use ohmwarden_core::judge::Limit;
+use ohmwarden_core::kept::Kept;
+use ohmwarden_core::profile::GENERAL;
+use ohmwarden_core::signal::SampleRate;
+use ohmwarden_core::unit::Voltage;
+use ohmwarden_core::{Commands, Instrument};
+use ohmwarden_firmware as _;
+
+static GATE: Gate = Gate::new(&GENERAL, SampleRate::DEFAULT);
+
+/// What stands for the converter, and for the pins of the source.
+static CODES: [AtomicI16; 5 * BLOCK] = [const { AtomicI16::new(0) }; 5 * BLOCK];
+static MISSING: AtomicBool = AtomicBool::new(false);
+static ON: AtomicBool = AtomicBool::new(false);
+static SET_POINT: AtomicI32 = AtomicI32::new(0);
+/// What stands for the panel, the clock and the supply.
+static PANEL: AtomicU32 = AtomicU32::new(0);
+static CLOCK: AtomicU32 = AtomicU32::new(0);
+
+/// The gate, of which the compiler is not to know with which profile it was made.
+fn gate() -> &'static Gate {
+    black_box(&GATE)
+}
+
+fn sample(codes: &[AtomicI16]) -> Sample {
+    let [v, v2, i, i_gate, low] = codes else { return Sample::default() };
+    Sample {
+        v: v.load(Relaxed),
+        v2: v2.load(Relaxed),
+        i: i.load(Relaxed),
+        i_gate: i_gate.load(Relaxed),
+        low: low.load(Relaxed),
+    }
+}
+
+/// The interrupt of every sample.
+#[exception]
+fn SysTick() {
+    let newest = CODES.chunks_exact(5).next().map(sample);
+    let out = gate().sample(newest.filter(|_| !MISSING.load(Relaxed)));
+    ON.store(out.on, Relaxed);
+    SET_POINT.store(out.set_point.as_microvolts(), Relaxed);
+}
+
+fn panel() -> Panel {
+    let word = PANEL.load(Relaxed);
+    let set = Voltage::from_volts((word >> 16) as i32);
+    let function = match word & 7 {
+        0 => Function::Off,
+        1 => Function::Volts,
+        2 => Function::Insulation(set),
+        3 => Function::Timed(set),
+        4 => Function::Resistance,
+        _ => Function::Between,
+    };
+    Panel {
+        function,
+        test: Key { pressed: word & 8 != 0, rest: word & 16 != 0 },
+        null: word & 32 != 0,
+        hold: word & 64 != 0,
+    }
+}
+
+/// Hands everything that came out to where pins and display would be.
+fn apply(commands: &mut Commands) {
+    match commands.take_permit() {
+        Some(permit) => gate().arm(permit),
+        None => gate().disarm(),
+    }
+    let view = commands.view();
+    let words = (view.state.index(), view.says().len(), commands.tone().pattern_ms());
+    black_box((view.main_text(), view.bar(), view.judged.map(|judged| judged.verdict()), words));
+    black_box(commands);
+}
+
+#[entry]
+fn main() -> ! {
+    static mut INSTRUMENT: Instrument = Instrument::new(&GENERAL, SampleRate::DEFAULT);
+    let instrument = black_box(INSTRUMENT);
+    instrument.wake(Kept { unfinished: MISSING.load(Relaxed), ..Kept::NOTHING });
+    instrument.set_limit(MISSING.load(Relaxed).then_some(Limit::AtLeast(1.0e6)));
+    loop {
+        let mut samples = [Sample::default(); BLOCK];
+        for (place, codes) in samples.iter_mut().zip(CODES.chunks_exact(5)) {
+            *place = sample(codes);
+        }
+        let clock = CLOCK.load(Relaxed);
+        let frame = Frame {
+            samples: &samples,
+            panel: panel(),
+            elapsed_us: clock,
+            supply_mv: clock as u16,
+            seen: Seen { drive_sense: Some(clock & 1 == 0), gate: gate().status(), overruns: 0 },
+        };
+        apply(&mut instrument.step(&frame));
+    }
+}

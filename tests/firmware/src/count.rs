@@ -1,0 +1,98 @@
+//! Counts instructions: the emulator's clock moves by one fixed step an instruction.
+//!
+//! Run with `-icount shift=6` an instruction lasts 64 ns. The timer of this board counts at 25 MHz,
+//! so an instruction is 1.6 ticks, and a mean over many calls is right to a small part of one. The
+//! counts repeat to the last digit; the wall time of a run does not enter.
+
+use core::hint::black_box;
+
+use cortex_m::peripheral::SYST;
+use cortex_m::peripheral::syst::SystClkSource;
+
+/// Ticks in ten instructions.
+const TICKS_IN_TEN: u64 = 16;
+/// Calls by which the cost of counting itself is told.
+const IDLE_CALLS: u32 = 1_000;
+
+/// The timer, and what an empty call costs.
+pub struct Counter {
+    idle: Tally,
+}
+
+/// Ticks and calls of one kind of work.
+#[derive(Clone, Copy)]
+pub struct Tally {
+    ticks: u64,
+    calls: u32,
+    most: u32,
+}
+
+impl Tally {
+    /// Nothing counted.
+    pub const NONE: Self = Self { ticks: 0, calls: 0, most: 0 };
+
+    fn add(&mut self, ticks: u32) {
+        self.ticks += u64::from(ticks);
+        self.calls += 1;
+        self.most = self.most.max(ticks);
+    }
+
+    /// Adds all of another.
+    pub fn merge(&mut self, other: &Self) {
+        self.ticks += other.ticks;
+        self.calls += other.calls;
+        self.most = self.most.max(other.most);
+    }
+
+    /// How many calls there were.
+    pub fn calls(&self) -> u32 {
+        self.calls
+    }
+
+    /// Hundredths of an instruction in a mean call.
+    fn mean(&self) -> u32 {
+        (self.ticks * 1_000).checked_div(u64::from(self.calls) * TICKS_IN_TEN).unwrap_or(0) as u32
+    }
+}
+
+impl Counter {
+    /// Starts the timer and tells what counting costs.
+    pub fn new(mut timer: SYST) -> Self {
+        timer.set_clock_source(SystClkSource::Core);
+        timer.set_reload(0x00ff_ffff);
+        timer.clear_current();
+        timer.enable_counter();
+        let mut counter = Self { idle: Tally::NONE };
+        let mut idle = Tally::NONE;
+        for _ in 0..IDLE_CALLS {
+            counter.count(&mut idle, || ());
+        }
+        counter.idle = idle;
+        counter
+    }
+
+    /// Runs `call` and adds what it took.
+    #[inline(never)]
+    pub fn count<R>(&self, tally: &mut Tally, call: impl FnOnce() -> R) -> R {
+        let before = SYST::get_current();
+        let answer = apart(call);
+        let after = SYST::get_current();
+        tally.add(before.wrapping_sub(after) & 0x00ff_ffff);
+        answer
+    }
+
+    /// Hundredths of an instruction in a mean call, counting left out.
+    pub fn mean(&self, tally: &Tally) -> u32 {
+        tally.mean().saturating_sub(self.idle.mean())
+    }
+
+    /// Whole instructions in the longest call, counting left out, to one or two.
+    pub fn most(&self, tally: &Tally) -> u32 {
+        (tally.most * 10 / TICKS_IN_TEN as u32).saturating_sub(self.idle.mean() / 100)
+    }
+}
+
+#[inline(never)]
+fn apart<R>(call: impl FnOnce() -> R) -> R {
+    black_box(call())
+}
