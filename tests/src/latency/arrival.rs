@@ -34,6 +34,15 @@ pub enum Comes {
 }
 
 impl Comes {
+    /// Whether it is more than a passive circuit may show when it is proved: 25 V.
+    #[must_use]
+    pub fn is_above_safe(&self) -> bool {
+        match *self {
+            Self::Alternating { rms, .. } => rms >= 25.0,
+            Self::Direct { volts } => volts.abs() >= 25.0,
+        }
+    }
+
     /// Says it in the terms of the promise; `own` is where our own drive stood.
     #[must_use]
     pub fn arrival(&self, own: f64) -> Arrival {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use ohmwarden_core::gate::Cause;
-use ohmwarden_core::interlock::State;
+use ohmwarden_core::interlock::{Reason, State};
 use rayon::prelude::*;
 
 use super::Broken;
@@ -116,7 +116,7 @@ pub enum End {
     /// A rule of the trip ended it, so many milliseconds after the source went on.
     Tripped(Cause, u32),
     /// Core ended it.
-    Ended(State, u32),
+    Ended(Reason, u32),
     /// The instrument refused to drive it.
     Refused(State),
 }
@@ -192,7 +192,7 @@ impl Run {
 fn ended(rig: &Rig, at_ms: u32) -> End {
     match rig.status().closed.map(|closing| closing.cause) {
         Some(cause) if cause.is_trip() => End::Tripped(cause, at_ms),
-        _ => End::Ended(rig.state(), at_ms),
+        _ => End::Ended(rig.reason(), at_ms),
     }
 }
 
@@ -204,7 +204,7 @@ pub fn count(runs: &[(Run, End)]) -> BTreeMap<String, usize> {
         let word = match end {
             End::Held => "held".to_owned(),
             End::Tripped(cause, _) => format!("tripped: {cause:?}"),
-            End::Ended(state, _) => format!("ended: {state:?}"),
+            End::Ended(reason, _) => format!("ended: {reason:?}"),
             End::Refused(state) => format!("refused: {state:?}"),
         };
         *counts.entry(word).or_insert(0) += 1;

@@ -9,7 +9,8 @@ use ohmwarden_core::Instrument;
 use ohmwarden_core::commands::{Bias, Commands, Discharge, Relay};
 use ohmwarden_core::frame::{BLOCK, Frame, Function, Key, Panel, Sample, Seen};
 use ohmwarden_core::gate::{Gate, GateStatus};
-use ohmwarden_core::interlock::State;
+use ohmwarden_core::interlock::{Reason, State};
+use ohmwarden_core::judge::Flags;
 use ohmwarden_core::profile::{GENERAL, Profile};
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::Voltage;
@@ -91,7 +92,9 @@ pub struct Rig {
     block: [Sample; BLOCK],
     in_block: usize,
     samples: u64,
+    deaf: Option<[Sample; BLOCK]>,
     disturbed: bool,
+    reason: Reason,
 }
 
 impl Rig {
@@ -117,7 +120,9 @@ impl Rig {
             block: [Sample::default(); BLOCK],
             in_block: 0,
             samples: 0,
+            deaf: None,
             disturbed: false,
+            reason: Reason::Ready,
         };
         for block in 0..PATIENCE {
             if block == BEFORE_PRESS {
@@ -162,9 +167,14 @@ impl Rig {
         Ok(())
     }
 
+    /// Makes core see the last block for ever: it goes on arming, so that the gate stands alone.
+    pub const fn deafen(&mut self) {
+        self.deaf = Some(self.block);
+    }
+
     fn decide(&mut self) {
         let frame = Frame {
-            samples: &self.block,
+            samples: self.deaf.as_ref().unwrap_or(&self.block),
             panel: self.panel,
             elapsed_us: (self.samples * 1_000_000 / u64::from(RATE)) as u32,
             supply_mv: self.bench.supply_mv(),
@@ -179,7 +189,6 @@ impl Rig {
     }
 
     fn apply(&mut self, commands: &mut Commands) {
-        use ohmwarden_core::judge::Flags;
         match commands.take_permit() {
             Some(permit) => self.gate.arm(permit),
             None => self.gate.disarm(),
@@ -190,7 +199,7 @@ impl Rig {
         self.lines.relay = commands.output_relay() == Relay::Closed;
         self.lines.bias = commands.bias() == Bias::On;
         self.lines.shunt = commands.shunt();
-        if self.samples % 1000 == 0 && self.samples > 10000 { eprintln!("{} {:?} {:?} {:?} v {:.1}", self.samples/10, commands.view().main, commands.shunt(), self.instrument.state(), self.bench.truth().terminal_volts); }
+        self.reason = commands.view().reason;
         self.disturbed = commands.view().main.flags.any(Flags::DISTURBED);
     }
 
@@ -210,6 +219,12 @@ impl Rig {
     #[must_use]
     pub const fn state(&self) -> State {
         self.instrument.state()
+    }
+
+    /// Why it is where it is.
+    #[must_use]
+    pub const fn reason(&self) -> Reason {
+        self.reason
     }
 
     /// What the gate last did.

@@ -6,7 +6,7 @@ use ohmwarden_core::invariants::promise;
 use rayon::prelude::*;
 
 use super::Broken;
-use super::arrival::{Comes, Ended, Outside, follow};
+use super::arrival::{Comes, Ended, Outside, follow, stays_off};
 use super::grid::{Grid, Series};
 use super::rig::{Load, Rig};
 use super::rows::{Row, Sources};
@@ -15,6 +15,13 @@ use super::rows::{Row, Sources};
 const PLATEAU_MS: u32 = 60;
 /// The ramp is cut off here, milliseconds: what charges longer moves slower than any row here.
 const LONGEST_RAMP: u32 = 1_400;
+
+/// In one job of so many, arrivals are followed on, to see that the source stays off.
+const FOLLOW_JOBS: usize = 19;
+/// One arrival of these in so many.
+const FOLLOW_EVERY: u64 = 50;
+/// For so long, milliseconds: eight proofs could be had in it.
+const FOLLOW_MS: u32 = 1_000;
 
 /// Where and how an arrival was followed.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,6 +63,10 @@ pub struct Found {
     pub arrivals: u64,
     /// Of these, later than promised or never.
     pub late: u64,
+    /// Of these, followed for a second more.
+    pub followed: u64,
+    /// Of the followed, those after which the source delivered again with what arrived still there.
+    pub back: u64,
     /// The longest.
     pub worst: Option<Case>,
     /// The one nearest to, or furthest beyond, its promise.
@@ -101,6 +112,8 @@ impl Found {
         };
         self.arrivals += other.arrivals;
         self.late += other.late;
+        self.followed += other.followed;
+        self.back += other.back;
         for (sum, n) in self.causes.iter_mut().zip(other.causes) {
             *sum += n;
         }
@@ -117,6 +130,7 @@ struct Job {
     series: Series,
     outside_ohms: f64,
     hz: Option<f64>,
+    follows: bool,
 }
 
 /// Runs `rows` through `grid`; the answer does not depend on the number of threads.
@@ -154,11 +168,14 @@ fn jobs(rows: &[Row], grid: &Grid) -> Vec<Job> {
         for &load in &grid.loads {
             for &series in &grid.series {
                 for &outside_ohms in &grid.outside_ohms {
-                    let job = |&hz| Job { set, load, series, outside_ohms, hz };
+                    let job = |&hz| Job { set, load, series, outside_ohms, hz, follows: false };
                     jobs.extend(frequencies.iter().map(job));
                 }
             }
         }
+    }
+    for job in jobs.iter_mut().step_by(FOLLOW_JOBS) {
+        job.follows = true;
     }
     jobs
 }
@@ -211,9 +228,14 @@ impl Job {
         for (row, found) in rows.iter().zip(found) {
             for comes in self.sources(row, grid, at_ms, own) {
                 let Some(promised) = promise(&comes.arrival(own)) else { continue };
-                let mut fork = rig.clone();
-                outside.arrive(&mut fork, &comes);
-                let ended = follow(&mut fork, |_| {})?;
+                let (mut fork, ended) = arrives(rig, outside, &comes)?;
+                if self.follows
+                    && comes.is_above_safe()
+                    && found.arrivals.is_multiple_of(FOLLOW_EVERY)
+                {
+                    found.followed += 1;
+                    found.back += u64::from(!stays_off(&mut fork, FOLLOW_MS)?);
+                }
                 rig.bench.circuit_mut().learn_from(fork.bench.circuit());
                 found.take(Case {
                     set: self.set,
@@ -257,4 +279,20 @@ impl Job {
             _ => Vec::new(),
         }
     }
+}
+
+/// Follows one arrival in a fork. Where core was faster than the gate, by another rule of its own,
+/// the gate is asked again with a core that notices nothing, and the later answer counts.
+fn arrives(rig: &Rig, outside: &Outside, comes: &Comes) -> Result<(Rig, Ended), Broken> {
+    let mut fork = rig.clone();
+    outside.arrive(&mut fork, comes);
+    let ended = follow(&mut fork, |_| {})?;
+    if ended.cause.is_none_or(Cause::is_trip) {
+        return Ok((fork, ended));
+    }
+    let mut alone = rig.clone();
+    alone.deafen();
+    outside.arrive(&mut alone, comes);
+    let ended = follow(&mut alone, |_| {})?;
+    Ok((alone, ended))
 }
