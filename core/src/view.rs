@@ -6,6 +6,9 @@ use crate::judge::{Judged, Reading, Unit, Value};
 use crate::text;
 use crate::unit::{Frequency, Voltage};
 
+/// Above this it is not called 0 V: the quiet level of the default profile.
+const UNKNOWN: Voltage = Voltage::from_volts(10);
+
 /// Everything that a person may see.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct View {
@@ -64,6 +67,8 @@ impl View {
             "test voltage on the terminals: hands off"
         } else if self.claims_dead {
             "dead when proved a moment ago; this is no proof for touching it"
+        } else if UNKNOWN.is_below(self.volts.abs()) {
+            "a voltage of unknown kind on the terminals"
         } else {
             "0 V at the leads proves nothing: the leads are not proved"
         }

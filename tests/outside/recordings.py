@@ -7,7 +7,8 @@ sha256. Two oracles: values worked out beforehand, and sums formed here with Pyt
 integers by a small reader of the same raw bytes.
 
 Usage: recordings.py [PROGRAM]; without it the program is built first.
-Exit: 0 all held, 1 something did not, 0 with SKIPPED where the packages cannot be fetched (1 if CI=true).
+Exit: 0 all held, 1 something did not. Where the packages cannot be fetched it says SKIPPED and exits
+with 0, or with 1 if CI=true.
 """
 import hashlib
 import json

@@ -214,7 +214,8 @@ proptest! {
     ) {
         let value: f32 = format!("{digits}e{exponent}").parse().unwrap();
         let asked: f32 = format!("1e{place}").parse().unwrap();
-        for (text, sign) in [(above(value, "ohm", asked), 1.0), (below(value, "ohm", asked), -1.0)] {
+        let texts = [above(value, "ohm", asked), below(value, "ohm", asked)];
+        for (text, sign) in texts.iter().zip([1.0, -1.0]) {
             let (count, shown_place) = shown(&text[2..]);
             let step = 10_f64.powi(shown_place);
             let spare = sign * (f64::from(value) - count as f64 * step);

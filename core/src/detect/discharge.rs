@@ -126,7 +126,7 @@ impl DischargeWatch {
         }
         let fall = self.from.saturating_sub(v);
         let hundredth = self.from.abs().div(100);
-        if !fall.is_below(hundredth.saturating_mul(7)) {
+        if !fall.is_below(self.least_fall(hundredth, profile)) {
             return;
         }
         // By the dividers alone a known store still falls; then it is the path that does not work.
@@ -137,6 +137,20 @@ impl DischargeWatch {
         progress.plateau = v.saturating_sub(plateau).abs() < plateau.div(10);
         progress.path_dead = by_input;
         progress.stiff |= !by_input;
+    }
+}
+
+impl DischargeWatch {
+    /// 7 %, or half of what a store that we charged ourselves is known to fall by, if that is less.
+    fn least_fall(&self, hundredth: Voltage, profile: &Profile) -> Voltage {
+        let seven = hundredth.saturating_mul(7);
+        let Some(c) = self.expected else { return seven };
+        // 100 ms over R C, as x / (1 + x): a lower bound of what falls. pF * kohm = ns.
+        let tau_us = u64::from(c.as_picofarads())
+            .saturating_mul(profile.front_end.discharge.as_kilohms())
+            .saturating_div(1_000);
+        let parts = 5_000_000_u64.checked_div(tau_us.saturating_add(100_000)).unwrap_or(0);
+        seven.least(hundredth.saturating_mul(i32::try_from(parts).unwrap_or(i32::MAX)))
     }
 }
 

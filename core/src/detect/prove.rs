@@ -79,6 +79,7 @@ pub struct Prover {
     left: u16,
     pair: [Sums; 2],
     biased: [Voltage; 2],
+    rise: Rise,
     pulses: Pulses,
     found: Circuit,
     evidence: Evidence,
@@ -105,6 +106,7 @@ impl Prover {
         left: 0,
         pair: [Sums::EMPTY; 2],
         biased: [Voltage::ZERO; 2],
+        rise: Rise::NONE,
         pulses: Pulses::EMPTY,
         found: Circuit::Unproven,
         evidence: Evidence::NONE,
@@ -168,6 +170,9 @@ impl Prover {
         let [a, b] = &mut self.pair;
         a.add_block(samples.iter().map(|s| s.v));
         b.add_block(samples.iter().map(|s| s.v2));
+        if matches!(self.phase, Phase::Open) {
+            self.rise.step(samples);
+        }
         self.left = self.left.saturating_sub(1);
         let starts_reading = match self.phase {
             Phase::Pulse { .. } => self.left == Pulses::READ,
@@ -181,7 +186,8 @@ impl Prover {
             return None;
         }
         let level = self.level(&profile.front_end);
-        let outcome = self.leave(&level, pulsed, profile);
+        let last = mean(samples, &profile.front_end);
+        let outcome = self.leave(&level, last, pulsed, profile);
         if outcome.is_some() {
             self.phase = Phase::Idle;
         }
@@ -198,6 +204,7 @@ impl Prover {
     const fn enter(&mut self, phase: Phase, profile: &Profile) {
         self.phase = phase;
         self.pair = [Sums::EMPTY; 2];
+        self.rise = Rise::NONE;
         self.left = match phase {
             Phase::Idle => 0,
             Phase::Relays | Phase::Close => blocks(profile.front_end.relay.as_millis()),
@@ -213,13 +220,14 @@ impl Prover {
     fn leave(
         &mut self,
         level: &Level<Voltage>,
+        last: Voltage,
         pulsed: bool,
         profile: &Profile,
     ) -> Option<Outcome> {
         match self.phase {
             Phase::Idle => None,
             Phase::Relays => self.go(Phase::Open, profile),
-            Phase::Open => self.leave_open(level, pulsed, profile),
+            Phase::Open => self.leave_open(level, last, pulsed, profile),
             Phase::Pulse { on } => self.leave_pulse(level, on, profile),
             Phase::Load => self.leave_load(level, profile),
             Phase::Close => self.go(Phase::BiasOn, profile),
@@ -249,16 +257,23 @@ impl Prover {
     fn leave_open(
         &mut self,
         level: &Level<Voltage>,
+        last: Voltage,
         pulsed: bool,
         profile: &Profile,
     ) -> Option<Outcome> {
         self.note(level);
         let quiet = &profile.quiet;
-        if !level.ac.is_below(quiet.ac) {
+        let moves = !level.ac.is_below(quiet.ac);
+        let alternates = moves && self.rise.is_more_than_noise(&profile.front_end);
+        if alternates {
             return self.go(Phase::Load, profile);
         }
-        if !level.dc.abs().is_below(quiet.dc) {
-            self.pulses = Pulses::starting_from(level.dc);
+        if moves && last.abs().is_below(quiet.dc) {
+            // A small charge that has just died away on the dividers: nothing is known yet.
+            return self.go(Phase::Open, profile);
+        }
+        if moves || !level.dc.abs().is_below(quiet.dc) {
+            self.pulses = Pulses::starting_from(last);
             return self.go(Phase::Pulse { on: true }, profile);
         }
         // Quiet now, but not a moment ago.
@@ -392,6 +407,42 @@ impl Prover {
             through(r).saturating_add(through(profile.front_end.input)) <= most
         });
         weak && !profile.standing_max.is_below(dc) && Voltage::ZERO.is_below(profile.standing_max)
+    }
+}
+
+/// The mean of one block on the first channel.
+fn mean(samples: &[Sample], front: &FrontEnd) -> Voltage {
+    let sum = samples.iter().fold(0_i32, |sum, s| sum.saturating_add(i32::from(s.v)));
+    front.v.mean(sum, u32::try_from(samples.len()).unwrap_or(0))
+}
+
+/// How far the voltage rose, in magnitude, above the least that it was before in the window: what
+/// only a source can do. A charge that decays looks alternating to an RMS, but never rises.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Rise {
+    sign: i32,
+    least: i32,
+    most: i32,
+}
+
+impl Rise {
+    const NONE: Self = Self { sign: 0, least: i32::MAX, most: 0 };
+
+    fn step(&mut self, samples: &[Sample]) {
+        for s in samples {
+            if self.sign == 0 {
+                self.sign = if s.v < 0 { -1 } else { 1 };
+            }
+            let v = i32::from(s.v).wrapping_mul(self.sign);
+            self.least = self.least.min(v);
+            self.most = self.most.max(v.wrapping_sub(self.least));
+        }
+    }
+
+    /// 10 V: the peak to peak of 3.5 V rms, twice that of the front end's own noise.
+    fn is_more_than_noise(&self, front: &FrontEnd) -> bool {
+        let code = i16::try_from(self.most).unwrap_or(i16::MAX);
+        Voltage::from_volts(10) < front.v.to_quantity(code).abs()
     }
 }
 

@@ -10,8 +10,8 @@
 //! alarm costs one fresh proof; a late one can cost a life.
 //!
 //! Units here: volts in steps of 1/64 V, currents in converter codes, time in samples. Atomic loads
-//! and stores only, each word written by one side alone, so that it works on a Cortex-M0 without a
-//! critical section. Derivation of the constants: [`rules`]. Exercised by `tests/tests/gate.rs` and
+//! and stores only, each word but one written by one side alone, so that it works on a Cortex-M0
+//! without a critical section. Derivation of the constants: [`rules`]. Exercised by `tests/tests/gate.rs` and
 //! by the latency table in `tests/tests/latency.rs`.
 #![deny(clippy::float_arithmetic)]
 
@@ -72,15 +72,20 @@ pub struct Gate {
     constants: Constants,
     // Written by the main loop alone.
     granted: AtomicU32,
-    arms: AtomicU32,
+    /// Where high voltage climbs to; negative for continuity.
     set: AtomicI32,
     start: AtomicI32,
-    kind: AtomicI32,
+    // The limits of this permit, worked out once a block and not once a sample.
+    least: AtomicI32,
+    span: AtomicU32,
+    above: AtomicI32,
+    /// Samples until the gate closes by itself. The one word that both sides write: the main loop
+    /// winds it up, the interrupt counts it down, and a write that were lost would cost one sample.
+    left: AtomicI32,
     // Written by the interrupt alone.
     epoch: AtomicU32,
-    on: AtomicU32,
-    seen_arms: AtomicU32,
-    countdown: AtomicU32,
+    /// The epoch while the source may deliver, else a value that no permit has.
+    running: AtomicU32,
     vc: AtomicI32,
     baseline: AtomicI32,
     v_max: AtomicI32,
@@ -89,9 +94,11 @@ pub struct Gate {
     codes: AtomicU32,
 }
 
-/// `kind` for continuity with positive current; reversed is its negative; insulation is the widening.
-const FORWARD: i32 = i32::MAX;
-const REVERSED: i32 = i32::MIN;
+/// `set` for continuity with positive current, and with reversed current.
+const FORWARD: i32 = -1;
+const REVERSED: i32 = -2;
+/// What keeps `running` apart from every epoch that could be granted.
+const NOT: u32 = 1 << 31;
 /// History of "nothing held" with no sample missing.
 const CLEAN: u32 = 0;
 /// All rules hold: what a saturated or missing sample counts as.
@@ -106,14 +113,14 @@ impl Gate {
         Self {
             constants: Constants::new(profile, rate),
             granted: AtomicU32::new(u32::MAX),
-            arms: AtomicU32::new(0),
             set: AtomicI32::new(0),
             start: AtomicI32::new(0),
-            kind: AtomicI32::new(0),
+            least: AtomicI32::new(0),
+            span: AtomicU32::new(0),
+            above: AtomicI32::new(0),
+            left: AtomicI32::new(0),
             epoch: AtomicU32::new(0),
-            on: AtomicU32::new(0),
-            seen_arms: AtomicU32::new(0),
-            countdown: AtomicU32::new(0),
+            running: AtomicU32::new(NOT),
             vc: AtomicI32::new(0),
             baseline: AtomicI32::new(0),
             v_max: AtomicI32::new(0),
@@ -125,36 +132,22 @@ impl Gate {
 
     /// Takes one sample (`None`: missing or stale) and answers what the source may do until the next.
     ///
-    /// For the interrupt alone. Two missing samples in a row close the gate.
+    /// For the interrupt alone. Two missing samples in a row close the gate. What an ordinary sample
+    /// of a drive needs stands here and in [`Self::high`]; all else is kept out of the way.
     #[inline]
     pub fn sample(&self, sample: Option<Sample>) -> GateOut {
-        let epoch = self.epoch.load(Relaxed);
-        let on = self.on.load(Relaxed) != 0;
-        if self.granted.load(Acquire) != epoch {
-            if on {
-                self.close(epoch, Cause::Disarmed, sample);
-            }
+        if self.granted.load(Acquire) != self.running.load(Relaxed) && !self.turns_on(sample) {
             return GateOut::default();
         }
-        if !on {
-            self.open();
+        let left = self.left.load(Relaxed).wrapping_sub(1);
+        self.left.store(left, Relaxed);
+        if left < 0 {
+            return self.close(Cause::LoopLate, sample);
         }
-        if !self.kept_alive() {
-            self.close(epoch, Cause::LoopLate, sample);
-            return GateOut::default();
-        }
-        let kind = self.kind.load(Relaxed);
-        let judged = match sample {
-            None => self.missing(),
-            Some(s) if kind == FORWARD || kind == REVERSED => self.continuity(s, kind == REVERSED),
-            Some(s) => self.insulation(s, kind),
-        };
-        match judged {
-            None => GateOut { on: true, set_point: self.set_point(kind) },
-            Some(cause) => {
-                self.close(epoch, cause, sample);
-                GateOut::default()
-            }
+        let set = self.set.load(Relaxed);
+        match sample {
+            Some(Sample { v, i_gate, .. }) if set >= 0 => self.high(v, i_gate, set, sample),
+            _ => self.other(sample, set),
         }
     }
 
@@ -164,17 +157,24 @@ impl Gate {
         if permit.epoch != self.epoch.load(Acquire) {
             return;
         }
-        self.set.store(rules::sixty_fourths(permit.set), Relaxed);
+        let (set, limits) = match permit.kind {
+            Kind::Insulation { widen } => {
+                let set = rules::sixty_fourths(permit.set).max(0);
+                (set, self.constants.high(set, rules::sixty_fourths(widen)))
+            }
+            Kind::Continuity { polarity: Polarity::Forward } => {
+                (FORWARD, self.constants.continuity())
+            }
+            Kind::Continuity { polarity: Polarity::Reversed } => {
+                (REVERSED, self.constants.continuity())
+            }
+        };
+        self.set.store(set, Relaxed);
         self.start.store(rules::sixty_fourths(permit.v_start), Relaxed);
-        self.kind.store(
-            match permit.kind {
-                Kind::Insulation { widen } => rules::sixty_fourths(widen),
-                Kind::Continuity { polarity: Polarity::Forward } => FORWARD,
-                Kind::Continuity { polarity: Polarity::Reversed } => REVERSED,
-            },
-            Relaxed,
-        );
-        self.arms.store(self.arms.load(Relaxed).wrapping_add(1), Relaxed);
+        self.least.store(limits.least, Relaxed);
+        self.span.store(limits.span, Relaxed);
+        self.above.store(limits.above, Relaxed);
+        self.left.store(self.constants.dead_man, Relaxed);
         self.granted.store(permit.epoch, Release);
     }
 
@@ -197,7 +197,7 @@ impl Gate {
         }
         GateStatus {
             epoch,
-            on: self.on.load(Relaxed) != 0,
+            on: self.running.load(Relaxed) == epoch,
             closed,
             set_point: rules::volts(self.vc.load(Relaxed)),
         }
@@ -206,7 +206,7 @@ impl Gate {
     fn last_closing(&self) -> Option<Closing> {
         let cause = Cause::from_word(self.closing.load(Relaxed))?;
         let [v0, v1, i0, i1] = self.codes.load(Relaxed).to_le_bytes();
-        let v = i32::from(i16::from_le_bytes([v0, v1]));
+        let v = i16::from_le_bytes([v0, v1]);
         let i = i32::from(i16::from_le_bytes([i0, i1]));
         Some(Closing {
             cause,
@@ -215,120 +215,157 @@ impl Gate {
         })
     }
 
+    /// Where what is granted and what runs differ: opens, closes, or stays closed. Answers whether
+    /// the source may deliver.
+    #[cold]
+    #[inline(never)]
+    fn turns_on(&self, sample: Option<Sample>) -> bool {
+        let epoch = self.epoch.load(Relaxed);
+        if self.granted.load(Acquire) == epoch {
+            self.open(epoch);
+            return true;
+        }
+        if self.running.load(Relaxed) == epoch {
+            let _ = self.close(Cause::Disarmed, sample);
+        }
+        false
+    }
+
     /// The first sample of a drive: everything starts from where the terminals stand.
-    fn open(&self) {
+    fn open(&self, epoch: u32) {
         let start = self.start.load(Relaxed);
         self.vc.store(start, Relaxed);
         self.baseline.store(start, Relaxed);
         self.v_max.store(start, Relaxed);
         self.history.store(CLEAN, Relaxed);
-        self.countdown.store(self.constants.dead_man, Relaxed);
-        self.on.store(1, Relaxed);
+        self.running.store(epoch, Relaxed);
     }
 
-    fn close(&self, epoch: u32, cause: Cause, sample: Option<Sample>) {
-        let s = sample.unwrap_or_default();
-        let [v0, v1] = s.v.to_le_bytes();
-        let [i0, i1] = s.i_gate.to_le_bytes();
+    #[cold]
+    #[inline(never)]
+    fn close(&self, cause: Cause, sample: Option<Sample>) -> GateOut {
+        let Sample { v, i_gate: i, .. } = sample.unwrap_or_default();
+        let [v0, v1] = v.to_le_bytes();
+        let [i0, i1] = i.to_le_bytes();
         self.codes.store(u32::from_le_bytes([v0, v1, i0, i1]), Relaxed);
         self.closing.store(cause.word(), Relaxed);
-        self.on.store(0, Relaxed);
+        let epoch = self.epoch.load(Relaxed).wrapping_add(1);
+        self.running.store(epoch ^ NOT, Relaxed);
         self.vc.store(0, Relaxed);
-        self.epoch.store(epoch.wrapping_add(1), Release);
+        self.epoch.store(epoch, Release);
+        GateOut::default()
     }
 
-    /// Counts down from the last arming; false once the main loop is late.
-    fn kept_alive(&self) -> bool {
-        let arms = self.arms.load(Relaxed);
-        if arms != self.seen_arms.load(Relaxed) {
-            self.seen_arms.store(arms, Relaxed);
-            self.countdown.store(self.constants.dead_man, Relaxed);
-            return true;
-        }
-        let left = self.countdown.load(Relaxed);
-        self.countdown.store(left.wrapping_sub(1), Relaxed);
-        left != 0
-    }
-
-    fn set_point(&self, kind: i32) -> Voltage {
-        match kind {
-            FORWARD => self.constants.open_volts,
-            REVERSED => Voltage::ZERO.saturating_sub(self.constants.open_volts),
-            _ => rules::volts(self.vc.load(Relaxed)),
-        }
-    }
-
-    fn missing(&self) -> Option<Cause> {
-        let history = self.history.load(Relaxed);
-        if history & MISSED != 0 {
-            return Some(Cause::SamplesMissing);
-        }
-        self.judge(ALL).map_or_else(
-            || {
-                self.history.store(self.history.load(Relaxed) | MISSED, Relaxed);
-                None
-            },
-            |_| Some(Cause::SamplesMissing),
-        )
-    }
-
-    /// Three samples in a row under one rule: off.
+    /// One sample of a drive with high voltage; `sample` goes on to what is seldom needed.
     #[inline]
-    fn judge(&self, held: u32) -> Option<Cause> {
-        let history = self.history.load(Relaxed);
-        let third = held & history & (history >> 8);
-        if third != 0 {
-            return Some(Cause::from_rule(third));
-        }
-        self.history.store(((history & ALL) << 8) | held, Relaxed);
-        None
-    }
-
-    fn continuity(&self, s: Sample, reversed: bool) -> Option<Cause> {
+    fn high(&self, code: i16, i: i16, set: i32, sample: Option<Sample>) -> GateOut {
         let k = &self.constants;
-        let raw = k.volts_of(i32::from(s.v));
-        let v = if reversed { raw.wrapping_neg() } else { raw };
-        let reverse = v < k.continuity_reverse;
-        let over = v > k.continuity_over;
-        self.judge(if k.saturated(s.v) { ALL } else { rules::mask(reverse, over, false, false) })
-    }
-
-    #[inline]
-    fn insulation(&self, s: Sample, widen: i32) -> Option<Cause> {
-        let k = &self.constants;
-        let v = k.volts_of(i32::from(s.v));
-        let set = self.set.load(Relaxed);
-        let pushing = s.i_gate > k.pushing;
+        let v = k.volts_of(code);
         let vc = self.vc.load(Relaxed);
-
-        let baseline = self.baseline.load(Relaxed);
-        let residual = v.wrapping_sub(baseline);
-        let up = if vc < set || s.i_gate > k.flowing { k.up_fast } else { k.up_slow };
-        // Not `clamp`, which panics where its bounds are the wrong way round.
-        let step = residual.min(up).max(k.down.wrapping_neg());
-        self.baseline.store(baseline.wrapping_add(step), Relaxed);
-
-        let leaked = self.v_max.load(Relaxed).wrapping_sub(k.leak);
-        let v_max = if pushing && leaked > v { leaked } else { v };
-        self.v_max.store(v_max, Relaxed);
+        let residual = v.wrapping_sub(self.baseline.load(Relaxed));
 
         // The set point leads the terminals by a bounded step, so that after a collapse it climbs
         // again from where the load is.
-        let raised = vc.wrapping_add(k.ramp).min(set).min(v.wrapping_add(k.lead)).max(0);
+        let (raised, up) = if vc < set {
+            (vc.wrapping_add(k.ramp).min(set), k.up_fast)
+        } else {
+            (set, if i > k.flowing { k.up_fast } else { k.up_slow })
+        };
+        let raised = raised.min(v.wrapping_add(k.lead));
         self.vc.store(raised, Relaxed);
+        // Not `clamp`, which panics where its bounds are the wrong way round.
+        let step = residual.min(up).max(k.down);
+        self.baseline.store(v.wrapping_sub(residual).wrapping_add(step), Relaxed);
 
-        let held = if k.saturated(s.v) {
+        if i > k.pushing {
+            let highest = self.v_max.load(Relaxed).wrapping_sub(k.leak).max(v);
+            self.v_max.store(highest, Relaxed);
+            if k.falls(v, highest) {
+                return self.unusual(sample, vc, residual);
+            }
+        } else {
+            self.v_max.store(v, Relaxed);
+        }
+        if self.is_outside(v)
+            || v > vc.wrapping_add(self.above.load(Relaxed))
+            || k.leaves(residual)
+            || self.history.load(Relaxed) != CLEAN
+        {
+            return self.unusual(sample, vc, residual);
+        }
+        GateOut { on: true, set_point: rules::set_point(raised) }
+    }
+
+    /// A sample under which a rule holds, or one soon after such a sample. `vc` is the set point
+    /// that it was taken under.
+    #[cold]
+    #[inline(never)]
+    fn unusual(&self, sample: Option<Sample>, vc: i32, residual: i32) -> GateOut {
+        let k = &self.constants;
+        let code = sample.map_or(0, |s| s.v);
+        let v = k.volts_of(code);
+        let held = if k.saturated(code) {
             ALL
         } else {
-            let over = k.over(set).wrapping_add(widen);
-            rules::mask(
-                v < k.reverse.wrapping_sub(widen) || v > over,
-                v > vc.wrapping_add(k.above).wrapping_add(widen),
-                pushing && v < v_max.wrapping_sub(k.fall),
-                residual > k.residual || residual < k.residual.wrapping_neg(),
-            )
+            let bounds = self.is_outside(v);
+            let above = v > vc.wrapping_add(self.above.load(Relaxed));
+            let falls = k.falls(v, self.v_max.load(Relaxed));
+            rules::mask(bounds, above, falls, k.leaves(residual))
         };
-        self.judge(held)
+        // No set point is negative; where the terminals are that far down, their lead is not.
+        let raised = self.vc.load(Relaxed).max(0);
+        self.vc.store(raised, Relaxed);
+        self.judged(held, GateOut { on: true, set_point: rules::set_point(raised) }, sample)
+    }
+
+    /// Whether `v` lies below the least or above the greatest of this permit.
+    #[inline]
+    fn is_outside(&self, v: i32) -> bool {
+        // Both sides in one comparison: what is below wraps to above the span.
+        v.wrapping_sub(self.least.load(Relaxed)).cast_unsigned() > self.span.load(Relaxed)
+    }
+
+    /// Three samples in a row under one rule: off.
+    fn judged(&self, held: u32, on: GateOut, sample: Option<Sample>) -> GateOut {
+        let history = self.history.load(Relaxed);
+        let third = held & history & (history >> 8);
+        if third != 0 {
+            return self.close(Cause::from_rule(third), sample);
+        }
+        self.history.store(((history & ALL) << 8) | held, Relaxed);
+        on
+    }
+
+    /// A missing sample, or one of a continuity drive.
+    #[inline(never)]
+    fn other(&self, sample: Option<Sample>, set: i32) -> GateOut {
+        let k = &self.constants;
+        let set_point = match set {
+            FORWARD => k.open_volts,
+            REVERSED => Voltage::ZERO.saturating_sub(k.open_volts),
+            _ => rules::set_point(self.vc.load(Relaxed)),
+        };
+        let on = GateOut { on: true, set_point };
+        let Some(Sample { v: code, .. }) = sample else { return self.missing(on) };
+        let raw = k.volts_of(code);
+        let v = if set == REVERSED { raw.wrapping_neg() } else { raw };
+        let held = if k.saturated(code) {
+            ALL
+        } else {
+            let least = self.least.load(Relaxed);
+            rules::mask(v < least, v >= least && self.is_outside(v), false, false)
+        };
+        self.judged(held, on, sample)
+    }
+
+    /// Counts as a sample under every rule; the second in a row closes the gate.
+    fn missing(&self, on: GateOut) -> GateOut {
+        let history = self.history.load(Relaxed);
+        if history & MISSED != 0 || history & (history >> 8) & ALL != 0 {
+            return self.close(Cause::SamplesMissing, None);
+        }
+        self.history.store(((history & ALL) << 8) | ALL | MISSED, Relaxed);
+        on
     }
 }
 
@@ -341,14 +378,14 @@ impl Clone for Gate {
         Self {
             constants: self.constants,
             granted: u(&self.granted),
-            arms: u(&self.arms),
             set: i(&self.set),
             start: i(&self.start),
-            kind: i(&self.kind),
+            least: i(&self.least),
+            span: u(&self.span),
+            above: i(&self.above),
+            left: i(&self.left),
             epoch: u(&self.epoch),
-            on: u(&self.on),
-            seen_arms: u(&self.seen_arms),
-            countdown: u(&self.countdown),
+            running: u(&self.running),
             vc: i(&self.vc),
             baseline: i(&self.baseline),
             v_max: i(&self.v_max),

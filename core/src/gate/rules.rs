@@ -94,14 +94,26 @@ pub(super) const fn mask(bounds: bool, above: bool, falls: bool, residual: bool)
     (bounds as u32) | (above as u32) << 1 | (falls as u32) << 2 | (residual as u32) << 3
 }
 
-/// Volts in steps of 1/64 V, rounded to nearest.
+/// Volts in steps of 1/64 V, rounded to nearest, held at what converts back.
 pub(super) const fn sixty_fourths(v: Voltage) -> i32 {
-    per((v.as_microvolts() as i64).saturating_mul(V), 1_000_000)
+    let steps = per((v.as_microvolts() as i64).saturating_mul(V), 1_000_000);
+    if steps > MOST { MOST } else { steps }
 }
 
-/// The quantity that so many steps of 1/64 V are; exact (1/64 V is 15 625 uV), held at the bounds.
+/// One step of 1/64 V in microvolts, exactly.
+const STEP: i32 = 15_625;
+/// The greatest voltage that a quantity can hold, in steps.
+const MOST: i32 = i32::MAX / STEP;
+
+/// The quantity that so many steps of 1/64 V are, held at the bounds.
 pub(super) const fn volts(steps: i32) -> Voltage {
-    Voltage::from_microvolts(steps.saturating_mul(15_625))
+    Voltage::from_microvolts(steps.saturating_mul(STEP))
+}
+
+/// As [`volts`] for what [`sixty_fourths`] bounds, without the test for what cannot be.
+#[inline]
+pub(super) const fn set_point(steps: i32) -> Voltage {
+    Voltage::from_microvolts(steps.wrapping_mul(STEP))
 }
 
 /// `a / b` rounded to nearest, held at the bounds of `i32`.
@@ -140,31 +152,54 @@ const fn code(i: Current, lsb: Current) -> i16 {
     }
 }
 
-/// Everything that the trip compares with, in steps of 1/64 V, codes and samples.
+/// What the terminals may not leave under one permit, in steps of 1/64 V.
 #[derive(Clone, Copy, Debug)]
+pub(super) struct Limits {
+    pub(super) least: i32,
+    /// The greatest, from the least.
+    pub(super) span: u32,
+    /// How far above the set point.
+    pub(super) above: i32,
+}
+
+impl Limits {
+    const fn new(least: i32, greatest: i32, above: i32) -> Self {
+        Self { least, span: greatest.wrapping_sub(least).cast_unsigned(), above }
+    }
+}
+
+/// Everything that the trip compares with, in steps of 1/64 V, codes and samples.
+///
+/// In the order in which a sample meets them, so that a processor can load them in pairs.
+#[derive(Clone, Copy, Debug)]
+#[repr(C)]
 pub(super) struct Constants {
     /// 1/64 V per code, times 1024.
     gain: i32,
-    /// Code at 0 V.
+    /// What code 0 amounts to, in the same fraction.
     zero: i32,
-    clip: i16,
-    i_lsb: Current,
-    pub(super) pushing: i16,
-    pub(super) flowing: i16,
     pub(super) up_fast: i32,
     pub(super) up_slow: i32,
+    /// Negative: how far the baseline may follow downwards.
     pub(super) down: i32,
-    pub(super) leak: i32,
     pub(super) ramp: i32,
     pub(super) lead: i32,
-    pub(super) reverse: i32,
-    pub(super) above: i32,
-    pub(super) fall: i32,
-    pub(super) residual: i32,
-    pub(super) continuity_over: i32,
-    pub(super) continuity_reverse: i32,
+    residual: i32,
+    /// Twice the residual.
+    band: u32,
+    pub(super) leak: i32,
+    fall: i32,
+    pub(super) flowing: i16,
+    pub(super) pushing: i16,
+    clip: i16,
+    reverse: i32,
+    above: i32,
+    continuity_over: i32,
+    continuity_reverse: i32,
+    i_lsb: Current,
     pub(super) open_volts: Voltage,
-    pub(super) dead_man: u32,
+    /// Samples that may pass after an arming.
+    pub(super) dead_man: i32,
 }
 
 const V: i64 = 64;
@@ -173,18 +208,14 @@ impl Constants {
     pub(super) const fn new(profile: &Profile, rate: SampleRate) -> Self {
         let per_second = rate.as_per_second() as i64;
         let front = &profile.front_end;
+        let gain = per((front.v.gain_q24() >> 14).saturating_mul(V), 1_000_000);
         Self {
-            gain: per((front.v.gain_q24() >> 14).saturating_mul(V), 1_000_000),
-            zero: front.v.zero_code(),
-            clip: front.clip,
-            i_lsb: front.gate_step(),
-            pushing: code(Current::from_microamps(400), front.gate_step()),
-            flowing: code(Current::from_microamps(100), front.gate_step()),
+            gain,
+            zero: front.v.zero_code().wrapping_mul(gain).wrapping_neg(),
             // Per second, so that any sample rate gives the same volts per millisecond.
             up_fast: per(3_000 * V, per_second),
             up_slow: per(500 * V, per_second),
-            down: per(300 * V, per_second),
-            leak: per(300 * V, per_second),
+            down: per(-300 * V, per_second),
             // Truncated: the ramp may be slower than 2 V/ms, never faster.
             #[allow(clippy::cast_possible_truncation, reason = "at most 2000 * 64")]
             ramp: match (2_000 * V).checked_div(per_second) {
@@ -192,20 +223,62 @@ impl Constants {
                 None => 0,
             },
             lead: 40 * 64,
+            residual: 15 * 64,
+            band: 2 * 15 * 64,
+            leak: per(300 * V, per_second),
+            fall: 10 * 64,
+            flowing: code(Current::from_microamps(100), front.gate_step()),
+            pushing: code(Current::from_microamps(400), front.gate_step()),
+            clip: front.clip,
             reverse: -12 * 64,
             above: 12 * 64,
-            fall: 10 * 64,
-            residual: 15 * 64,
             continuity_over: sixty_fourths(front.open_volts).saturating_add(5 * 64),
             continuity_reverse: -5 * 64,
+            i_lsb: front.gate_step(),
             open_volts: front.open_volts,
-            dead_man: rate.samples_in(Duration::from_millis(4)),
+            dead_man: rate.samples_in(Duration::from_millis(4)).saturating_add(1).cast_signed(),
         }
     }
 
     #[inline]
-    pub(super) const fn volts_of(&self, code: i32) -> i32 {
-        code.wrapping_sub(self.zero).wrapping_mul(self.gain) >> 10
+    pub(super) const fn volts_of(&self, code: i16) -> i32 {
+        (code as i32).wrapping_mul(self.gain).wrapping_add(self.zero) >> 10
+    }
+
+    /// Whether the terminals left the baseline by more than a passive load could.
+    #[inline]
+    pub(super) const fn leaves(&self, residual: i32) -> bool {
+        // Both sides in one comparison: what is below the band wraps to above it.
+        residual.wrapping_add(self.residual).cast_unsigned() > self.band
+    }
+
+    /// Whether the terminals stand below their recent highest.
+    #[inline]
+    pub(super) const fn falls(&self, v: i32, highest: i32) -> bool {
+        v < highest.wrapping_sub(self.fall)
+    }
+
+    /// The limits of high voltage at `set`. A saturated code lies outside them, so that one
+    /// comparison finds both.
+    pub(super) const fn high(&self, set: i32, widen: i32) -> Limits {
+        let (a, b) = (self.volts_of(self.clip), self.volts_of(self.clip.wrapping_neg()));
+        let (low, high) = if a < b { (a, b) } else { (b, a) };
+        let least = self.reverse.wrapping_sub(widen);
+        let greatest = self.over(set).wrapping_add(widen);
+        let least = if least > low { least } else { low.wrapping_add(1) };
+        let greatest = if greatest < high { greatest } else { high.wrapping_sub(1) };
+        // Never below the lead, so that the set point is negative only where this limit is passed.
+        let floor = self.lead.wrapping_neg();
+        Limits::new(
+            if least > floor { least } else { floor },
+            greatest,
+            self.above.wrapping_add(widen),
+        )
+    }
+
+    /// The limits of continuity, in the direction of the current.
+    pub(super) const fn continuity(&self) -> Limits {
+        Limits::new(self.continuity_reverse, self.continuity_over, 0)
     }
 
     pub(super) const fn current_of(&self, code: i32) -> Current {
@@ -220,8 +293,7 @@ impl Constants {
     /// What the terminals may not exceed by our own current: the lower of 1.05 set + 25 V, which
     /// the source cannot reach, and 1.25 set + 3 V, which it must not (1.25 is commonly cited from
     /// IEC 61557-2 for the open-circuit voltage; from memory).
-    #[inline]
-    pub(super) const fn over(&self, set: i32) -> i32 {
+    const fn over(&self, set: i32) -> i32 {
         let far = set.wrapping_add(set.wrapping_mul(51) >> 10).wrapping_add(25 * 64);
         let near = set.wrapping_add(set >> 2).wrapping_add(3 * 64);
         if far < near { far } else { near }

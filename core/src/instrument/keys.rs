@@ -23,7 +23,7 @@ pub(super) struct Said {
     pub(super) up: bool,
     /// The contacts contradict each other.
     pub(super) panel_fault: bool,
-    /// The key was down already when it could not start anything.
+    /// The key is down and started nothing, because it was down before.
     pub(super) stale: bool,
 }
 
@@ -141,9 +141,8 @@ impl Follow {
         if self.down && self.open_for >= LET_GO {
             self.down = false;
         }
-        let lands = self.closed_for == DEBOUNCE;
-        let pressed = lands && self.fresh && !self.down;
-        let stale = lands && !self.fresh && !self.down;
+        let pressed = self.closed_for == DEBOUNCE && self.fresh && !self.down;
+        let stale = self.closed_for >= DEBOUNCE && !self.fresh && !self.down;
         if pressed {
             self.down = true;
             self.fresh = false;

@@ -90,6 +90,8 @@ pub struct Instrument {
     asks_tell: bool,
     recovers: bool,
     limited: bool,
+    retest: bool,
+    dead_for: u16,
 }
 
 /// A class that was proved and that this profile permits a drive on, with its level.
@@ -146,14 +148,19 @@ impl Instrument {
             asks_tell: false,
             recovers: false,
             limited: false,
+            retest: false,
+            dead_for: 0,
         }
     }
 
-    /// Hands back what was kept across a power cut; before the first step. An actuator that was
-    /// found broken stays locked, and an unfinished drive is told.
+    /// Hands back what was kept across a power cut; before the first step. An unfinished drive is
+    /// told. An actuator that was found broken stays locked: the source is tested again while
+    /// booting, with the output relay open; discharge and regulator cannot be tested without a
+    /// drive, so their lock stays until somebody who repaired them clears it from what is kept.
     pub const fn wake(&mut self, kept: Kept) {
         self.kept = kept;
-        self.fault = kept.lock;
+        self.retest = matches!(kept.lock, Some(Lock::DriveStuck));
+        self.fault = if self.retest { None } else { kept.lock };
     }
 
     /// Sets the limit that readings are judged against; `None` judges nothing.
@@ -193,16 +200,20 @@ impl Instrument {
         let said = self.keys.step(&frame.panel, self.function_left(frame), self.nulling);
         let input = self.input(frame, &said, closing, outcome);
         let decided = next(self.state, input);
-        let reason = self.refusal(frame, &said).or(decided.reason);
-        if let Some(reason) = reason {
+        let before = self.reason;
+        if let Some(reason) = self.refusal(frame, &said).or(decided.reason) {
             self.reason = reason;
         }
         if decided.state != from {
             self.change(decided.state, frame);
         }
         self.measure(frame);
-        let event = (decided.state != from || reason.is_some_and(|_| decided.reason.is_some()))
-            .then_some(Event { from, to: decided.state, reason });
+        let news = decided.reason.or(Some(self.reason).filter(|now| *now != before));
+        let event = (decided.state != from || news.is_some()).then_some(Event {
+            from,
+            to: decided.state,
+            reason: news,
+        });
         self.commands(frame, &decided, event)
     }
 
@@ -222,7 +233,7 @@ impl Instrument {
         if said.panel_fault {
             return Some(Reason::Panel);
         }
-        if said.stale {
+        if said.stale && self.reason == Reason::Ready {
             return Some(Reason::ButtonHeld);
         }
         let pressed = said.press == crate::interlock::Press::Test;

@@ -11,6 +11,12 @@ use crate::unit::Voltage;
 
 /// Blocks that the source may still deliver after it was switched off.
 const STUCK: u16 = 5;
+/// Blocks of the test of a source that was found stuck before the power cut.
+const RETEST: u32 = 60;
+/// Blocks without current although the set point stands above the terminals: the source is dead.
+const DEAD: u16 = 200;
+/// The set point stands above the terminals by so much; less than its bounded lead.
+const BEHIND: Voltage = Voltage::from_volts(20);
 /// Blocks that a line may take to return to its standing voltage after a discharge.
 const RETURNS: u32 = 150;
 
@@ -105,14 +111,36 @@ impl Instrument {
     fn watch_stuck(&mut self, frame: &Frame<'_>) {
         let stuck = frame.seen.drive_sense == Some(true) && !frame.seen.gate.on;
         self.stuck = Timing::count(self.stuck, stuck);
-        if self.stuck >= STUCK || self.progress.plateau {
+        // With the output relay open a stuck source only charges its own capacitor: one block.
+        let most = if self.retests_source() { 1 } else { STUCK };
+        if self.stuck >= most || self.progress.plateau {
             self.raise(Lock::DriveStuck);
         }
+        self.watch_dead_source(frame);
         if self.progress.path_dead {
             self.raise(Lock::Discharge);
         }
         if let Some(fault) = self.health.fault() {
             self.raise(fault);
+        }
+    }
+
+    /// Whether the source's supply is on while booting, to see whether a stuck source still is.
+    pub(super) const fn retests_source(&self) -> bool {
+        self.retest && matches!(self.state, State::Boot) && self.timing.in_state < RETEST
+    }
+
+    /// A ramp in which the set point runs away from the terminals while no current flows.
+    fn watch_dead_source(&mut self, frame: &Frame<'_>) {
+        let set_point = frame.seen.gate.set_point;
+        let behind = self.block.v.saturating_add(BEHIND).is_below(set_point);
+        let dead = matches!(self.state, State::Ramp { .. } | State::TimedDrive { .. })
+            && frame.seen.drive_sense == Some(false)
+            && frame.seen.gate.on
+            && behind;
+        self.dead_for = Timing::count(self.dead_for, dead);
+        if self.dead_for >= DEAD {
+            self.raise(Lock::SourceDead);
         }
     }
 
@@ -143,6 +171,7 @@ impl Instrument {
         self.evidence.hz = hz;
         if let Outcome::Class(class) = ended {
             self.told = Some(class);
+            self.timing.since_told = 0;
             // What does not discharge as a charge does was not put there by us.
             if !matches!(class, Circuit::Charged) {
                 self.kept.unfinished = false;

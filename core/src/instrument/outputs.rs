@@ -26,7 +26,9 @@ impl Instrument {
     ) -> Commands {
         let permit = self.permit(frame, decided);
         self.expects_drive = permit.is_some();
-        let second_path = decided.drive.is_some() || matches!(self.state, State::Peek { .. });
+        let second_path = decided.drive.is_some()
+            || matches!(self.state, State::Peek { .. })
+            || self.retests_source();
         self.token = second_path && !self.token;
         let asks = self.prover.asks();
         let view = self.view();
@@ -132,7 +134,7 @@ impl Instrument {
         match self.told {
             None => false,
             Some(Circuit::Dead | Circuit::Charged) => {
-                self.timing.since_proof < CLASS_GOOD_MS && !self.live.is_live()
+                self.timing.since_told < CLASS_GOOD_MS && !self.live.is_live()
             }
             Some(_) => true,
         }

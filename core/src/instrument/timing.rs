@@ -19,6 +19,8 @@ pub(super) struct Timing {
     pub(super) supply_low: u16,
     /// Supply comfortably above it.
     pub(super) supply_good: u16,
+    /// Since a class was last told.
+    pub(super) since_told: u32,
     /// Since the last proof that ended well.
     pub(super) since_proof: u32,
 }
@@ -33,6 +35,7 @@ impl Timing {
         quiet: 0,
         supply_low: 0,
         supply_good: 0,
+        since_told: u32::MAX,
         since_proof: u32::MAX,
     };
 
@@ -41,6 +44,7 @@ impl Timing {
         self.in_state = self.in_state.saturating_add(1);
         self.in_drive = self.in_drive.saturating_add(1);
         self.since_peek = self.since_peek.saturating_add(1);
+        self.since_told = self.since_told.saturating_add(1);
         self.since_proof = self.since_proof.saturating_add(1);
     }
 

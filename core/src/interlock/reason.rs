@@ -14,8 +14,6 @@ pub enum Reason {
     ChannelsUnproved,
     /// The circuit holds a charge.
     Charged,
-    /// The measurement is finished and the circuit was let down.
-    Done,
     /// The voltage broke down under test, again and again.
     Flashover,
     /// The function was changed, which ends a drive.
@@ -95,13 +93,15 @@ pub enum Lock {
     OverVoltage,
     /// The proving bias reads wrong on both channels: the reference is off.
     Reference,
+    /// The source was told to deliver and does not.
+    SourceDead,
     /// The continuity current would not die away.
     StoredInductive,
 }
 
 impl Lock {
     /// All of them, in the order of their names.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Channels,
         Self::Clock,
         Self::Converter,
@@ -110,6 +110,7 @@ impl Lock {
         Self::Logic,
         Self::OverVoltage,
         Self::Reference,
+        Self::SourceDead,
         Self::StoredInductive,
     ];
 
@@ -125,6 +126,7 @@ impl Lock {
             Self::Logic => "logic",
             Self::OverVoltage => "over_voltage",
             Self::Reference => "reference",
+            Self::SourceDead => "source_dead",
             Self::StoredInductive => "stored_inductive",
         }
     }
@@ -145,6 +147,7 @@ impl Lock {
             Self::Reference => {
                 "the proving bias reads wrong on both channels: the reference is off"
             }
+            Self::SourceDead => "the source was told to deliver and does not",
             Self::StoredInductive => "the continuity current would not die away",
         }
     }
@@ -158,13 +161,12 @@ impl Lock {
 
 impl Reason {
     /// All of them but the locks, in the order of their names.
-    pub const ALL: [Self; 34] = [
+    pub const ALL: [Self; 33] = [
         Self::Absorbing,
         Self::AnyKey,
         Self::ButtonHeld,
         Self::ChannelsUnproved,
         Self::Charged,
-        Self::Done,
         Self::Flashover,
         Self::FunctionChanged,
         Self::Induced,
@@ -204,7 +206,6 @@ impl Reason {
             Self::ButtonHeld => "button_held",
             Self::ChannelsUnproved => "channels_unproved",
             Self::Charged => "charged",
-            Self::Done => "done",
             Self::Flashover => "flashover",
             Self::FunctionChanged => "function_changed",
             Self::Induced => "induced",
@@ -248,7 +249,6 @@ impl Reason {
             Self::ButtonHeld => "the test key was already down, so it starts nothing",
             Self::ChannelsUnproved => "a voltage channel did not answer the proving bias",
             Self::Charged => "the circuit holds a charge",
-            Self::Done => "the measurement is finished and the circuit was let down",
             Self::Flashover => "the voltage broke down under test, again and again",
             Self::FunctionChanged => "the function was changed, which ends a drive",
             Self::Induced => "alternating voltage is there through a small capacitance",
@@ -300,7 +300,7 @@ impl Reason {
                 "Do not rely on any indication. Try the leads on nothing; if it stays, the instrument needs service."
             }
             Self::Charged => "Wait while it is let down; do not touch it.",
-            Self::Done | Self::Proving | Self::Ready | Self::Released | Self::TimeUp => "",
+            Self::Proving | Self::Ready | Self::Released | Self::TimeUp => "",
             Self::Flashover => {
                 "Something flashes over or conducts at this voltage: an arrester, damp, dirt. Choose a lower voltage or find it."
             }

@@ -9,6 +9,8 @@ const LET_DOWN_S: f32 = 10.0;
 /// The discharge resistor may stay on a voltage that does not decay for so long, in milliseconds:
 /// three pulses of a proof, or one window of the watch over a discharge and the block after it.
 const STIFF_MS: f32 = 130.0;
+/// What counts as a decay: 20 uF under 100 kohm fall by 6 % in that time, a source by nothing.
+const DECAYS: f32 = 0.98;
 /// A returning voltage is let down within so long, in milliseconds.
 const RETURN_MS: f32 = 500.0;
 
@@ -39,11 +41,11 @@ impl LetDownRules {
         self.watch_stiff(m, t);
     }
 
-    /// Held on a voltage that does not decay: a fall of 7 % starts the time anew.
+    /// Held on a voltage that does not decay: a fall of 2 % starts the time anew.
     fn watch_stiff(&mut self, m: &mut Margins, t: &Truth) {
         let v = t.terminal_volts.abs();
         let (from, start) = *self.on_from.get_or_insert((t.at_us, v));
-        if v < 0.93 * start || v < 25.0 {
+        if v < DECAYS * start || v < 25.0 {
             self.on_from = Some((t.at_us, v));
         } else if millis(from, t.at_us) > STIFF_MS {
             note_holds(m, Rule::NeverDischargeTheMains, false, t.at_us);

@@ -9,8 +9,8 @@ use crate::tone::Tone;
 const SLOT: u32 = 200;
 /// A warning comes within so long, in milliseconds.
 const SAY_MS: f32 = 300.0;
-/// What the watch's own window and rounding may add: the same voltage is above for so much longer.
-const SLACK_MS: f32 = 20.0;
+/// A warning stays for so long after the last evidence, less one slot of the watch's own voltmeter.
+const LATCH_MS: f32 = 980.0;
 
 #[derive(Clone, Debug, Default)]
 pub(super) struct SayRules {
@@ -20,6 +20,7 @@ pub(super) struct SayRules {
     dc: f32,
     ac: f32,
     unsaid_from: Option<u64>,
+    warned: bool,
     above_from: Option<u64>,
     last_above: Option<u64>,
     unkept_from: Option<u64>,
@@ -64,7 +65,7 @@ impl SayRules {
         }
         let said = (o.live || o.driving) && o.tone != Tone::Silent && o.volts.abs() > 10.0;
         if self.is_above(profile) {
-            self.last_above = Some(t.at_us);
+            self.last_above = Some(t.at_us).filter(|_| t.outside_live);
             let from = *self.unsaid_from.get_or_insert(t.at_us);
             let waited = millis(from, t.at_us);
             if said || waited > SAY_MS {
@@ -73,14 +74,17 @@ impl SayRules {
             if said {
                 self.unsaid_from = Some(t.at_us);
             }
+            self.warned = o.live;
             return;
         }
         self.unsaid_from = None;
         // The warning of voltage from outside stays for a second after the last evidence.
-        let gone = self.last_above.map(|at| millis(at, t.at_us));
-        if let Some(gone) = gone.filter(|gone| *gone < 1_000.0 - SLACK_MS && t.outside_live) {
-            note(m, Rule::SayLive, if o.live { 1.0 } else { gone - 1_000.0 }, t.at_us);
+        if self.warned && !o.live {
+            if let Some(gone) = self.last_above.map(|at| millis(at, t.at_us)) {
+                note(m, Rule::SayLive, gone - LATCH_MS, t.at_us);
+            }
         }
+        self.warned = o.live;
     }
 
     fn watch_dead(&mut self, m: &mut Margins, t: &Truth, o: &Observed) {

@@ -24,6 +24,9 @@ const LEAST_DC_PART: i64 = 100;
 /// 50 Hz; it is `None` below two whole cycles, in the first window below some 30 Hz, and where
 /// cycles differ. DC below 1 % of AC reads zero: at 15 Hz an unmatched window leaks half of that.
 ///
+/// Beyond that range: 0.05 % down to 10 Hz; up to 0.17 % within 5 Hz of 500 Hz and of its multiples
+/// (0.002 % between them), since a weight is held for 1 ms.
+///
 /// Extremes, clipped and samples are those of the window. What happens at the joint of two windows
 /// weighs little: levels to act upon fast are taken from [`Sums`] over short stretches.
 ///

@@ -162,7 +162,7 @@ impl Sums {
 
     /// Tells the frequency of the codes that were summed, in a second pass over them.
     ///
-    /// `None` below two whole cycles, where cycles differ by half, or below a swing of 16 codes.
+    /// `None` below two whole cycles, where cycles differ by an eighth, or below a swing of 16 codes.
     /// Looks at the first 8 000 000 codes.
     #[must_use]
     pub fn frequency(

@@ -3,7 +3,7 @@
 //! The separator (comma, semicolon, tab, blanks) is that of the first line of numbers; between
 //! semicolons or tabs a comma is taken as the decimal point. A head of one line names the columns,
 //! `name (unit)`, `name [unit]` or `name/unit`. A column named `time` or `t` gives the rate; its
-//! unit is `s`, `ms`, `us` or `ns`, and without one seconds, or what makes of a large whole number
+//! unit is `s`, `ms`, `us` or `ns` (`time_s` will do as well), and without one seconds, or what makes of a large whole number
 //! a moment since 1970. Lines that begin with `#` and empty lines count for nothing.
 
 use super::number::Field;
@@ -136,7 +136,16 @@ fn head(text: &str) -> (String, String) {
     parts('(', ")")
         .or_else(|| parts('[', "]"))
         .or_else(|| parts('/', ""))
+        .or_else(|| time_with_unit(text))
         .unwrap_or_else(|| (text.to_owned(), String::new()))
+}
+
+/// A time column as programs like to name it: `time_s`.
+fn time_with_unit(text: &str) -> Option<(String, String)> {
+    let (name, unit) = text.split_once('_')?;
+    let is_time = matches!(name.to_ascii_lowercase().as_str(), "time" | "t");
+    let known = matches!(unit, "s" | "ms" | "us" | "ns");
+    (is_time && known).then(|| (name.to_owned(), unit.to_owned()))
 }
 
 /// Samples per second from a time column.
@@ -197,6 +206,18 @@ mod tests {
         assert_eq!((u.name.as_str(), u.unit.as_str()), ("U", "V"));
         assert_eq!(u.samples, [1.0, -3.0, 5.0]);
         assert_eq!((i.name.as_str(), i.unit.as_str()), ("I", "A"));
+    }
+
+    #[test]
+    fn a_time_column_may_carry_its_unit_in_its_name() {
+        for (head, rate) in [("time_s", 5.0), ("t_ms", 5_000.0), ("Time_us", 5.0e6)] {
+            let recording =
+                read(&format!("{head},volts\n0,1\n0.2,2\n"), &Hints::default()).unwrap();
+            assert!((recording.rate / rate - 1.0).abs() < 1e-9, "{head}: {}", recording.rate);
+            assert_eq!(recording.channels.len(), 1);
+        }
+        let told = read("time_of_day,volts\n0,1\n1,2\n", &Hints::default()).unwrap_err();
+        assert!(told.to_string().contains("neither a column named"), "{told}");
     }
 
     #[test]

@@ -10,14 +10,11 @@ use alloc::vec::Vec;
 
 use super::dense::{Matrix, axpy};
 use super::error::NetError;
-use super::graph::Capacitor;
 use super::model::Model;
-use super::netlist::{InputId, Node, Seen};
-use super::part::{Part, Wave};
-use super::segment::{self, DISABLED, LIMITED, LINEAR, Segments};
-
-/// What every node loses to ground, so that no voltage is without meaning: 1 petaohm.
-const LEAK_SIEMENS: f64 = 1e-15;
+use super::netlist::{Node, Seen};
+use super::part::Part;
+use super::segment::{self, Segments};
+use super::system::{Branches, Flow, System};
 
 /// The state equations of one topology.
 #[derive(Clone, Debug)]
@@ -47,7 +44,7 @@ impl Equations {
                 }
             }
         }
-        let tests = solved.tests(&mut outputs, model.watched.len());
+        let tests = solved.tests(&mut outputs, &derivative);
         Ok(Self { derivative, outputs, tests })
     }
 }
@@ -56,27 +53,29 @@ impl Equations {
 struct Solved<'a> {
     model: &'a Model,
     segments: Segments,
+    branches: Branches,
     unknowns: Matrix,
 }
 
 impl<'a> Solved<'a> {
     fn new(model: &'a Model, segments: Segments) -> Result<Self, NetError> {
-        let mut system = System::new(model);
+        let branches = Branches::new(model, segments);
+        let mut system = System::new(model, &branches);
         for index in 0..model.net.parts.len() {
-            system.stamp(model, index, segments);
+            system.stamp(model, index, segments, &branches);
         }
         let unknowns = system
             .left
             .solve(system.right)
             .map_err(|at| NetError::Unsolvable { at: model.unknown_name(at) })?;
-        Ok(Self { model, segments, unknowns })
+        Ok(Self { model, segments, branches, unknowns })
     }
 
     /// Gives the voltage between two nodes.
     fn volts(&self, a: Node, b: Node) -> Vec<f64> {
         let mut sum = alloc::vec![0.0; self.model.columns()];
         for (node, sign) in [(a, 1.0), (b, -1.0)] {
-            if let Some(unknown) = node.0.checked_sub(1) {
+            if let Some(unknown) = self.model.node_unknown(node) {
                 axpy(&mut sum, sign, self.unknowns.row(unknown));
             }
         }
@@ -90,8 +89,8 @@ impl<'a> Solved<'a> {
         let free = model.free;
         let mut currents = Matrix::zeros(free, model.columns());
         for state in 0..free {
-            let unknown = model.net.nodes.len() - 1 + state;
-            currents.row_mut(state).copy_from_slice(self.unknowns.row(unknown));
+            // The current of a free capacitor is the unknown of its state's own number.
+            currents.row_mut(state).copy_from_slice(self.unknowns.row(state));
         }
         let slopes = model.divide_by_capacitance(currents)?;
         for state in 0..free {
@@ -117,7 +116,9 @@ impl<'a> Solved<'a> {
         let segment = model.element(index).map_or(0, |element| self.segments.get(element));
         let (a, b) = part.ends();
         let mut sum = alloc::vec![0.0; model.columns()];
-        if let Some(line) = segment::line(part, segment) {
+        if let Some(unknown) = self.branches.of[index] {
+            axpy(&mut sum, 1.0, self.unknowns.row(unknown));
+        } else if let Some(line) = segment::line(part, segment) {
             axpy(&mut sum, line.siemens, &self.volts(a, b));
             sum[model.constant()] += line.offset;
         } else if let Some(capacitor) = model.capacitors.iter().find(|one| one.part == index) {
@@ -157,9 +158,10 @@ impl<'a> Solved<'a> {
         }
     }
 
-    /// Writes the test rows from `first` on, and says what each belongs to.
-    fn tests(&self, outputs: &mut Matrix, first: usize) -> Vec<(usize, u8)> {
+    /// Writes the test rows after the probes, and says what each belongs to.
+    fn tests(&self, outputs: &mut Matrix, derivative: &Matrix) -> Vec<(usize, u8)> {
         let model = self.model;
+        let first = model.watched.len();
         let mut belongs = Vec::new();
         for (element, &index) in model.elements.iter().enumerate() {
             let part = model.part(index);
@@ -167,6 +169,9 @@ impl<'a> Solved<'a> {
                 let row = outputs.row_mut(first + belongs.len());
                 let (a, b) = segment::tested(part);
                 axpy(row, test.volts, &self.volts(a, b));
+                if test.amps != 0.0 {
+                    axpy(row, test.amps, &self.amps(index, derivative));
+                }
                 row[model.constant()] += test.constant;
                 if let Part::Regulator { set, limit, .. } = *part {
                     row[model.input_column(set)] += test.set;
@@ -176,200 +181,5 @@ impl<'a> Solved<'a> {
             }
         }
         belongs
-    }
-}
-
-/// What a regulator delivers: `volts * sensed + input * value of the column`.
-struct Flow {
-    volts: f64,
-    input: f64,
-    column: usize,
-}
-
-impl Flow {
-    fn of(model: &Model, index: usize, segment: u8) -> Self {
-        match (model.part(index), segment) {
-            (&Part::Regulator { siemens, set, .. }, LINEAR) => {
-                Self { volts: -siemens, input: siemens, column: model.input_column(set) }
-            }
-            (&Part::Regulator { limit, limit_per_volt, .. }, LIMITED) => {
-                Self { volts: limit_per_volt, input: 1.0, column: model.input_column(limit) }
-            }
-            _ => Self { volts: 0.0, input: 0.0, column: model.constant() },
-        }
-    }
-}
-
-/// The linear system under construction.
-struct System {
-    left: Matrix,
-    right: Matrix,
-}
-
-impl System {
-    fn new(model: &Model) -> Self {
-        let nodes = model.net.nodes.len() - 1;
-        let size = nodes + model.free + model.ideal_sources().count();
-        let mut left = Matrix::zeros(size, size);
-        for node in 0..nodes {
-            left[(node, node)] = LEAK_SIEMENS;
-        }
-        Self { left, right: Matrix::zeros(size, model.columns()) }
-    }
-
-    fn stamp(&mut self, model: &Model, index: usize, segments: Segments) {
-        let part = model.part(index);
-        let (a, b) = part.ends();
-        let segment = model.element(index).map_or(DISABLED, |element| segments.get(element));
-        if let Some(line) = segment::line(part, segment) {
-            self.conduct((a, b), (a, b), line.siemens);
-            self.push((a, b), model.constant(), line.offset);
-            return;
-        }
-        if let Some(unknown) = model.ideal_unknown(index) {
-            self.fix(unknown, (a, b));
-            match *part {
-                Part::Follower { pos, neg, gain, .. } => {
-                    self.row(unknown, pos, -gain);
-                    self.row(unknown, neg, gain);
-                }
-                _ => model.drive(index).for_each(|(c, value)| self.right[(unknown, c)] = value),
-            }
-            return;
-        }
-        match *part {
-            Part::Capacitor { .. } => {
-                let found = model.capacitors.iter().find(|one| one.part == index);
-                if let Some(state) = found.and_then(|one| one.own) {
-                    let unknown = model.net.nodes.len() - 1 + state;
-                    self.fix(unknown, (a, b));
-                    self.right[(unknown, state)] = 1.0;
-                }
-            }
-            Part::Inductor { .. } => {
-                let own = model.inductors.iter().find(|one| one.part == index);
-                own.into_iter().for_each(|one| self.push((a, b), one.state, 1.0));
-            }
-            Part::Source { ohms, .. } => {
-                self.conduct((a, b), (a, b), 1.0 / ohms);
-                model.drive(index).for_each(|(c, value)| self.push((a, b), c, -value / ohms));
-            }
-            Part::CurrentSource { .. } => {
-                model.drive(index).for_each(|(c, value)| self.push((a, b), c, value));
-            }
-            Part::Follower { pos, neg, gain, ohms, .. } => {
-                self.conduct((a, b), (a, b), 1.0 / ohms);
-                self.conduct((a, b), (pos, neg), -gain / ohms);
-            }
-            Part::Regulator { sense_pos, sense_neg, .. } => {
-                let flow = Flow::of(model, index, segment);
-                self.conduct((b, a), (sense_pos, sense_neg), flow.volts);
-                self.push((b, a), flow.column, flow.input);
-            }
-            _ => {}
-        }
-    }
-
-    /// Lets `siemens` times the sensed voltage flow from the first end to the second.
-    fn conduct(&mut self, ends: (Node, Node), sensed: (Node, Node), siemens: f64) {
-        for (end, flows) in [(ends.0, siemens), (ends.1, -siemens)] {
-            if let Some(row) = end.0.checked_sub(1) {
-                self.row(row, sensed.0, flows);
-                self.row(row, sensed.1, -flows);
-            }
-        }
-    }
-
-    /// Lets `amps` times a column flow from the first end to the second.
-    fn push(&mut self, ends: (Node, Node), column: usize, amps: f64) {
-        for (end, leaves) in [(ends.0, amps), (ends.1, -amps)] {
-            if let Some(row) = end.0.checked_sub(1) {
-                self.right[(row, column)] -= leaves;
-            }
-        }
-    }
-
-    /// Makes an unknown the current of a part whose voltage its own row fixes.
-    fn fix(&mut self, unknown: usize, ends: (Node, Node)) {
-        for (end, sign) in [(ends.0, 1.0), (ends.1, -1.0)] {
-            if let Some(row) = end.0.checked_sub(1) {
-                self.left[(row, unknown)] += sign;
-            }
-            self.row(unknown, end, sign);
-        }
-    }
-
-    fn row(&mut self, row: usize, node: Node, value: f64) {
-        if let Some(column) = node.0.checked_sub(1) {
-            self.left[(row, column)] += value;
-        }
-    }
-}
-
-impl Model {
-    fn ideal_sources(&self) -> impl Iterator<Item = usize> {
-        let parts = self.net.parts.iter().enumerate();
-        parts.filter(|(_, named)| named.part.is_ideal_source()).map(|(index, _)| index)
-    }
-
-    fn ideal_unknown(&self, part: usize) -> Option<usize> {
-        let nth = self.ideal_sources().position(|index| index == part)?;
-        Some(self.net.nodes.len() - 1 + self.free + nth)
-    }
-
-    pub(super) fn input_column(&self, id: InputId) -> usize {
-        self.constant() + 1 + id.0
-    }
-
-    /// Lists the columns that a source follows, with their factors.
-    fn drive(&self, part: usize) -> impl Iterator<Item = (usize, f64)> {
-        let sines = self.sines.iter().filter(move |sine| sine.part == part);
-        let steady = match self.part(part).wave() {
-            Some(&Wave::Dc(value)) => Some((self.constant(), value)),
-            Some(&Wave::Input(id)) => Some((self.input_column(id), 1.0)),
-            _ => None,
-        };
-        steady.into_iter().chain(sines.map(|sine| (sine.state, 1.0)))
-    }
-
-    /// Turns currents (or charges) of the free capacitors into slopes (or volts).
-    fn divide_by_capacitance(&self, right: Matrix) -> Result<Matrix, NetError> {
-        let free = self.free;
-        let mut left = Matrix::zeros(free, free);
-        for capacitor in &self.capacitors {
-            for &(row, sign) in &capacitor.path {
-                for &(column, other) in &capacitor.path {
-                    left[(row, column)] += self.farads(capacitor) * sign * other;
-                }
-            }
-        }
-        // In picofarads, so that the smallest capacitance is far from the singularity test.
-        left.scale(1e12);
-        let mut slopes = left
-            .solve(right)
-            .map_err(|state| NetError::Unsolvable { at: self.capacitor_name(state) })?;
-        slopes.scale(1e12);
-        Ok(slopes)
-    }
-
-    fn capacitor_name(&self, state: usize) -> alloc::string::String {
-        let own = |one: &&Capacitor| one.own == Some(state);
-        let part = self.capacitors.iter().find(own).map_or(0, |one| one.part);
-        self.net.parts[part].name.clone()
-    }
-
-    /// Puts the capacitors at given voltages and lets those in a loop share their charge.
-    pub(super) fn share_charge(&self, volts: &[f64], states: &mut [f64]) -> Result<(), NetError> {
-        let mut charge = Matrix::zeros(self.free, 1);
-        for (capacitor, volts) in self.capacitors.iter().zip(volts) {
-            for &(state, sign) in &capacitor.path {
-                charge[(state, 0)] += self.farads(capacitor) * sign * volts;
-            }
-        }
-        let shared = self.divide_by_capacitance(charge)?;
-        for state in 0..shared.rows {
-            states[state] = shared[(state, 0)];
-        }
-        Ok(())
     }
 }

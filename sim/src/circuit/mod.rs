@@ -32,6 +32,7 @@
 use alloc::sync::Arc;
 use core::fmt;
 
+mod charge;
 mod dense;
 mod equations;
 mod error;
@@ -43,6 +44,7 @@ mod netlist;
 mod part;
 mod segment;
 mod step;
+mod system;
 #[cfg(test)]
 mod tests;
 mod topology;

@@ -4,7 +4,6 @@
 //! the states, a constant one, the inputs, and for each ramped input its rise over one step. Rows
 //! are the states, the probes that are not a state, and the segment tests.
 
-use alloc::string::String;
 use alloc::vec::Vec;
 
 use super::error::NetError;
@@ -196,11 +195,6 @@ impl Model {
             }
             _ => 0.0,
         }
-    }
-
-    /// Names an unknown of the equations that had no pivot.
-    pub(super) fn unknown_name(&self, unknown: usize) -> String {
-        self.net.nodes.get(unknown + 1).cloned().unwrap_or_else(|| String::from("a source current"))
     }
 }
 

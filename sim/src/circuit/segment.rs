@@ -2,7 +2,8 @@
 //!
 //! A test is a sum that must not be negative. Neighbouring pieces overlap by a tolerance far below
 //! anything that matters, so that a point on the joint is accepted by both and rounding cannot make
-//! them alternate. Where the two pieces meet without a jump, switching a little late costs only the
+//! them alternate: a piece that blocks is tested by its voltage, a piece that conducts by its
+//! current, each the one that rounding leaves intact there. Where the two pieces meet without a jump, switching a little late costs only the
 //! square of the delay.
 
 use super::netlist::Node;
@@ -54,10 +55,12 @@ pub(super) struct Line {
     pub(super) offset: f64,
 }
 
-/// A sum over the tested voltage and, for a regulator, its inputs, which must not be negative.
+/// A sum over the tested voltage, the part's own current and, for a regulator, its inputs, which
+/// must not be negative.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Test {
     pub(super) volts: f64,
+    pub(super) amps: f64,
     pub(super) constant: f64,
     pub(super) set: f64,
     pub(super) limit: f64,
@@ -138,29 +141,24 @@ pub(super) fn tested(part: &Part) -> (Node, Node) {
 
 /// Gives the tests of a part in a segment.
 pub(super) fn tests(part: &Part, segment: u8) -> [Option<Test>; 2] {
-    let plain = |volts, constant, next| Some(Test { volts, constant, set: 0.0, limit: 0.0, next });
     let side = if segment == LOW { -1.0 } else { 1.0 };
+    // Conducts as long as at least so much flows beyond what it passes at the joint.
+    let flows = |least: f64| [Some(Test::amps(side, OVERLAP_AMPS - least, IDLE)), None];
     match *part {
         Part::Diode { volts, .. } if segment == IDLE => {
-            [plain(-1.0, volts + OVERLAP_VOLTS, HIGH), None]
+            [Some(Test::volts(-1.0, volts + OVERLAP_VOLTS, HIGH)), None]
         }
-        Part::Diode { volts, on_ohms, .. } => {
-            [plain(1.0, OVERLAP_AMPS * on_ohms - volts, IDLE), None]
-        }
-        Part::Clamp { volts, .. } if segment == IDLE => both_sides(volts + OVERLAP_VOLTS),
-        Part::Clamp { volts, on_ohms, .. } => {
-            [plain(side, OVERLAP_AMPS * on_ohms - volts, IDLE), None]
-        }
-        Part::Arc { strike_volts, .. } if segment == IDLE => both_sides(strike_volts),
-        Part::Arc { arc_volts, on_ohms, hold_amps, .. } => {
-            let least = arc_volts + (hold_amps - OVERLAP_AMPS) * on_ohms;
-            [plain(side, -least, IDLE), None]
-        }
-        Part::CurrentLimit { on_ohms, amps, .. } if segment == IDLE => {
-            both_sides(amps * on_ohms * (1.0 + 1e-9))
+        Part::Diode { volts, off_ohms, .. } => flows(volts / off_ohms),
+        Part::Clamp { volts, .. } if segment == IDLE => Test::within(volts + OVERLAP_VOLTS),
+        Part::Clamp { volts, .. } => flows(volts * IDLE_SIEMENS),
+        Part::Arc { strike_volts, .. } if segment == IDLE => Test::within(strike_volts),
+        Part::Arc { hold_amps, .. } => flows(hold_amps),
+        Part::CurrentLimit { amps, .. } if segment == IDLE => {
+            let most = amps * (1.0 + 1e-9) + OVERLAP_AMPS;
+            [Some(Test::amps(-1.0, most, HIGH)), Some(Test::amps(1.0, most, LOW))]
         }
         Part::CurrentLimit { on_ohms, amps, .. } => {
-            [plain(side, -amps * on_ohms * (1.0 - 1e-12), IDLE), None]
+            [Some(Test::volts(side, OVERLAP_VOLTS - amps * on_ohms, IDLE)), None]
         }
         Part::Regulator { siemens, limit_per_volt, .. } => {
             regulator_tests(siemens, limit_per_volt, segment)
@@ -169,15 +167,25 @@ pub(super) fn tests(part: &Part, segment: u8) -> [Option<Test>; 2] {
     }
 }
 
-fn both_sides(volts: f64) -> [Option<Test>; 2] {
-    let side = |sign, next| Some(Test { volts: sign, constant: volts, set: 0.0, limit: 0.0, next });
-    [side(-1.0, HIGH), side(1.0, LOW)]
+impl Test {
+    const fn volts(volts: f64, constant: f64, next: u8) -> Self {
+        Self { volts, amps: 0.0, constant, set: 0.0, limit: 0.0, next }
+    }
+
+    const fn amps(amps: f64, constant: f64, next: u8) -> Self {
+        Self { volts: 0.0, amps, constant, set: 0.0, limit: 0.0, next }
+    }
+
+    /// Two tests that keep the voltage within bounds on both sides.
+    const fn within(volts: f64) -> [Option<Self>; 2] {
+        [Some(Self::volts(-1.0, volts, HIGH)), Some(Self::volts(1.0, volts, LOW))]
+    }
 }
 
 fn regulator_tests(siemens: f64, per_volt: f64, segment: u8) -> [Option<Test>; 2] {
     let test = |volts, set, limit, next| {
         let constant = if segment == OFF { OVERLAP_VOLTS } else { OVERLAP_AMPS };
-        Some(Test { volts, constant, set, limit, next })
+        Some(Test { volts, amps: 0.0, constant, set, limit, next })
     };
     match segment {
         OFF => [test(1.0, -1.0, 0.0, LINEAR), None],

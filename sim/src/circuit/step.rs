@@ -8,6 +8,7 @@
 
 use super::Circuit;
 use super::error::Diverged;
+use super::kernel::Kernel;
 use super::model::{MOST_INPUTS, MOST_ROWS};
 use super::part::Part;
 use super::segment::IDLE;
@@ -127,11 +128,15 @@ impl Circuit {
         let states = &self.now[..self.states];
         if slot == 0 {
             let next = self.topology.step.product_of_any_shape(states, &inputs);
-            if self.failed(&next, barred).next().is_none() {
+            let held = self.failed(&next, barred).next().is_none();
+            if held && (!self.touched || self.topology.tests.is_empty()) {
                 return Ok((SLOTS, next, true));
             }
         }
         let ladder = self.store.ladder(&self.model, self.segments).map_err(|_| Lost)?;
+        if slot == 0 && self.touched {
+            return self.longest_from_the_start(&ladder, barred);
+        }
         for (level, kernel) in ladder.iter().enumerate().skip(1) {
             let length = SLOTS >> level;
             if !slot.is_multiple_of(length) {
@@ -144,6 +149,33 @@ impl Circuit {
             }
         }
         Err(Lost)
+    }
+
+    /// Finds the longest part of a step that begins with a change from outside: one of which every
+    /// shorter part ends with every test held too.
+    ///
+    /// A circuit may ring after the change and be at rest before the step ends; each part is twice
+    /// the one before, so that none of them leaps over the first swing. Parts that begin after an
+    /// event grow in the same way by themselves, for they keep to the grid.
+    fn longest_from_the_start(
+        &self,
+        ladder: &[Kernel],
+        barred: u64,
+    ) -> Result<(usize, [f64; MOST_ROWS], bool), Lost> {
+        let inputs = self.inputs_at(0);
+        let mut found = None;
+        for (level, kernel) in ladder.iter().enumerate().rev() {
+            let next = kernel.product_of_any_shape(&self.now[..self.states], &inputs);
+            let held = self.failed(&next, barred).next().is_none();
+            if !held && found.is_some() {
+                break;
+            }
+            found = Some((SLOTS >> level, next, held));
+            if !held {
+                break;
+            }
+        }
+        found.ok_or(Lost)
     }
 
     /// Gives the inputs at a slot within the step: ramped ones have grown in proportion.

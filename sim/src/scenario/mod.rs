@@ -237,5 +237,5 @@ pub struct Known {
     pub signals: &'static [SignalSpec],
 }
 
-/// What [`parse`] knows. The faults and the world of the simulator fill it in.
-pub const KNOWN: Known = Known { faults: &[], signals: &[] };
+/// What [`parse`] knows: the simulator's own faults and signals.
+pub const KNOWN: Known = Known { faults: crate::faults::SPECS, signals: crate::world::SIGNALS };

@@ -14,7 +14,8 @@ const TICKS_IN_TEN: u64 = 16;
 /// Calls by which the cost of counting itself is told.
 const IDLE_CALLS: u32 = 1_000;
 
-/// The timer, and what an empty call costs.
+/// The timer, and what a call costs that does nothing.
+#[derive(Clone)]
 pub struct Counter {
     idle: Tally,
 }
@@ -62,13 +63,16 @@ impl Counter {
         timer.set_reload(0x00ff_ffff);
         timer.clear_current();
         timer.enable_counter();
-        let mut counter = Self { idle: Tally::NONE };
+        Self { idle: Tally::NONE }
+    }
+
+    /// Tells what counting itself costs, by calls of the same shape that do nothing.
+    pub fn calibrate<R>(&mut self, mut nothing: impl FnMut() -> R) {
         let mut idle = Tally::NONE;
         for _ in 0..IDLE_CALLS {
-            counter.count(&mut idle, || ());
+            self.count(&mut idle, &mut nothing);
         }
-        counter.idle = idle;
-        counter
+        self.idle = idle;
     }
 
     /// Runs `call` and adds what it took.

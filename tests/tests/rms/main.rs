@@ -292,8 +292,8 @@ proptest! {
         harmonics in prop::collection::vec((2_u32..40, 0.0_f64..0.2, 0.0_f64..1.0), 4),
         phase in 0.0_f64..1.0,
     ) {
-        let parts: Vec<_> =
-            harmonics.into_iter().filter(|(order, ..)| f64::from(*order) * hertz < 4_000.0).collect();
+        let within = |order: u32| f64::from(order) * hertz < 4_000.0;
+        let parts: Vec<_> = harmonics.into_iter().filter(|part| within(part.0)).collect();
         let signal = |sample: f64| {
             let cycles = sample * hertz / f64::from(rate) + phase;
             let part = |&(order, size, phase): &(u32, f64, f64)| {
@@ -337,7 +337,8 @@ proptest! {
         let level = sums.level(&cal);
 
         let count = codes.len() as f64;
-        let values: Vec<f64> = codes.iter().map(|&it| (f64::from(it) - zero) * VOLTS_A_CODE).collect();
+        let value = |code: &i16| (f64::from(*code) - zero) * VOLTS_A_CODE;
+        let values: Vec<f64> = codes.iter().map(value).collect();
         let mean = values.iter().sum::<f64>() / count;
         let ac = (values.iter().map(|it| (it - mean).powi(2)).sum::<f64>() / count).sqrt();
         let rms = (values.iter().map(|it| it.powi(2)).sum::<f64>() / count).sqrt();

@@ -19,6 +19,8 @@ fn margin(entry: &Entry) -> String {
             if held { "holds" } else { "does not hold" }.to_owned()
         }
         (Some(_), Some(margin)) if margin.abs() >= 1.0e30 => "no margin at all".to_owned(),
+        // Atoms of several units have no unit together: only the part of a scale can be told.
+        (Some(_), Some(_)) if entry.unit == "scale" => "mixed".to_owned(),
         (Some(_), Some(margin)) => quantity(margin, entry.unit),
     }
 }

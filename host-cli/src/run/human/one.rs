@@ -46,21 +46,23 @@ pub(crate) fn write(one: &One<'_>, look: Look, out: &mut dyn Write) -> io::Resul
     writeln!(out, "\n{}", look.head("what happened"))?;
     story::write(one.picture, look, out)?;
     if let Some(view) = one.picture.last.view {
-        writeln!(out, "  at the end: {}", shown(&view))?;
+        for line in wrapped(&format!("at the end: {}", shown(&view)), look.width - 2) {
+            writeln!(out, "  {line}")?;
+        }
     }
     writeln!(out)?;
     verdicts::write(summary, look, out)?;
     writeln!(out)?;
     write_verdict(summary, look, out)?;
-    writeln!(out, "digest {:016x}", summary.digest)?;
+    writeln!(out, "digest        {:016x}", summary.digest)?;
     writeln!(out)?;
     write_caution(look, out)
 }
 
 fn write_verdict(summary: &Summary, look: Look, out: &mut dyn Write) -> io::Result<()> {
     let verdict = if summary.held() { look.good("HELD") } else { look.bad("DID NOT HOLD") };
-    let worst = worst_line(summary);
-    writeln!(out, "{verdict}  {}; worst margin: {worst}", summary.name)?;
+    writeln!(out, "{verdict}  {}", summary.name)?;
+    writeln!(out, "worst margin  {}", worst_line(summary))?;
     if summary.played < summary.cases {
         writeln!(out, "stopped after {} of {} cases", summary.played, summary.cases)?;
     }

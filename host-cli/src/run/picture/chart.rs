@@ -8,7 +8,8 @@ use crate::layout::three_digits;
 /// The least and the greatest value of one column; `None` where the run did not get so far.
 pub(crate) type Span = Option<(f64, f64)>;
 
-/// A scale of equal rows; a value belongs to the row whose lower edge is at or below it.
+/// A scale of equal rows of two halves; a value belongs to the half that it is nearest to, so that
+/// noise round a level stays on one line.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Scale {
     /// The height of a row.
@@ -33,7 +34,7 @@ impl Scale {
         loop {
             for round in [1.0, 2.0, 2.5, 5.0] {
                 let step = round * decade;
-                let (lowest, highest) = ((low / step).floor(), (high / step).floor());
+                let (lowest, highest) = (row_of(low, step), row_of(high, step));
                 if highest - lowest < most as f64 {
                     let lowest = lowest as i64;
                     return Self { step, lowest, rows: highest as i64 - lowest + 1 };
@@ -45,9 +46,19 @@ impl Scale {
 
     /// The half row that a value falls into, counted from the bottom.
     fn half(&self, value: f64) -> i64 {
-        let halves = ((value / self.step - self.lowest as f64) * 2.0).floor() as i64;
+        let halves = half_of(value, self.step) as i64 - 2 * self.lowest;
         halves.clamp(0, 2 * self.rows - 1)
     }
+}
+
+/// The nearest half row, counted from zero.
+fn half_of(value: f64, step: f64) -> f64 {
+    (value / step * 2.0 + 0.5).floor()
+}
+
+/// The row of that half, counted from zero.
+fn row_of(value: f64, step: f64) -> f64 {
+    (half_of(value, step) / 2.0).floor()
 }
 
 /// The letters of a chart.
@@ -120,6 +131,14 @@ mod tests {
             [" 500 V +...", " 400 V +", " 300 V +", " 200 V +", " 100 V +", "   0 V +---"]
                 .map(|line| line[0..].to_owned())
         );
+    }
+
+    #[test]
+    fn noise_round_a_level_stays_on_one_line() {
+        let lines = chart(&[Some((-3.0, 3.0)), Some((497.0, 503.0))], 6, ("V", 8), false);
+        assert!(lines[0].ends_with("+ ."), "{lines:?}");
+        assert!(lines[5].ends_with("+.-"), "{lines:?}");
+        assert_eq!(lines.len(), 6);
     }
 
     #[test]

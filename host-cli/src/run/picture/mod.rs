@@ -138,7 +138,9 @@ pub(crate) mod tests {
     /// A moment with a view of this state.
     pub(crate) fn snapshot(seconds: f64, volts: f64, state: State) -> Snapshot {
         let view = Some(View { state, ..View::BLANK });
-        Snapshot { seconds, terminal_volts: volts, view, ..Snapshot::default() }
+        let mut now = Snapshot::default();
+        (now.seconds, now.terminal_volts, now.view) = (seconds, volts, view);
+        now
     }
 
     fn open(mut now: Snapshot) -> Snapshot {

@@ -2,15 +2,26 @@
 
 use std::io::{self, Write};
 
-use ohmwarden_core::commands::Event as Change;
-
 use super::{Moment, Picture};
-use crate::layout::{Cell, cut, quantity, table};
+use crate::layout::{Cell, quantity, table, wrapped};
 use crate::look::Look;
 
 /// Of a longer story the first and the last lines are told.
 const FIRST: usize = 44;
 const LAST: usize = 16;
+
+/// The least that a sentence is broken to.
+const SENTENCE_LEAST: usize = 30;
+
+/// One line of the story.
+struct Line {
+    seconds: f64,
+    what: &'static str,
+    /// The label of an event, or the word of a reason.
+    name: String,
+    sentence: String,
+    is_state: bool,
+}
 
 /// Writes the story.
 ///
@@ -18,47 +29,72 @@ const LAST: usize = 16;
 /// What the writer reports.
 pub(crate) fn write(picture: &Picture, look: Look, out: &mut dyn Write) -> io::Result<()> {
     let moments = &picture.moments;
-    let row = |(seconds, moment): &(f64, Moment)| row(*seconds, moment, look);
-    if moments.len() <= FIRST + LAST {
-        return table(&moments.iter().map(row).collect::<Vec<_>>(), "  ", out);
+    let count = moments.len();
+    let (first, last) = if count <= FIRST + LAST { (count, 0) } else { (FIRST, LAST) };
+    let told = moments.iter().take(first).chain(moments.iter().skip(count - last));
+    let lines: Vec<Line> = told.map(|(seconds, moment)| line(*seconds, moment)).collect();
+    let name = lines.iter().map(|line| line.name.chars().count()).max().unwrap_or(0);
+    // Two blanks, the time, the state and the name, two blanks apart.
+    let room = look.width.saturating_sub(name + 30).max(SENTENCE_LEAST);
+    let rows = |lines: &[Line]| -> Vec<Vec<Cell>> {
+        lines.iter().flat_map(|line| rows(line, room, look)).collect()
+    };
+    let (before, after) = lines.split_at(first);
+    table(&rows(before), "  ", out)?;
+    if !after.is_empty() {
+        writeln!(out, "  .. {} more ..", count - first - last)?;
+        table(&rows(after), "  ", out)?;
     }
-    let (first, rest) = moments.split_at(FIRST);
-    let (left_out, last) = rest.split_at(rest.len() - LAST);
-    table(&first.iter().map(row).collect::<Vec<_>>(), "  ", out)?;
-    writeln!(out, "  .. {} more ..", left_out.len())?;
-    table(&last.iter().map(row).collect::<Vec<_>>(), "  ", out)
+    Ok(())
 }
 
-fn row(seconds: f64, moment: &Moment, look: Look) -> Vec<Cell> {
-    let time = Cell::right(format!("{seconds:.4} s"));
+fn line(seconds: f64, moment: &Moment) -> Line {
+    let name = String::new();
     match moment {
-        Moment::Event { label, what } => {
-            let name = label.clone().unwrap_or_default();
-            vec![time, Cell::left("> event"), Cell::left(name), Cell::left(what.clone())]
-        }
+        Moment::Event { label, what: sentence } => Line {
+            seconds,
+            what: "> event",
+            name: label.clone().unwrap_or_default(),
+            sentence: sentence.clone(),
+            is_state: false,
+        },
         Moment::GateClosed { volts } => {
-            let words = format!("the gate closed by itself, at {}", quantity(*volts, "V"));
-            vec![time, Cell::left("x gate"), Cell::left(""), Cell::left(words)]
+            let sentence = format!("the gate closed by itself, at {}", quantity(*volts, "V"));
+            Line { seconds, what: "x gate", name, sentence, is_state: false }
         }
-        Moment::Change(change) => change_row(time, change, look),
+        Moment::Change(change) => {
+            let reason = change.reason.map(|reason| (reason.word(), reason.sentence()));
+            let (word, sentence) = reason.unwrap_or_default();
+            Line {
+                seconds,
+                what: change.to.word(),
+                name: word.to_owned(),
+                sentence: sentence.to_owned(),
+                is_state: true,
+            }
+        }
     }
 }
 
-fn change_row(time: Cell, change: &Change, look: Look) -> Vec<Cell> {
-    let (word, sentence) =
-        change.reason.map_or(("", ""), |reason| (reason.word(), reason.sentence()));
-    // Time, state and reason take some fifty columns.
-    let sentence = cut(sentence, look.width.saturating_sub(48).max(40));
-    vec![
-        time,
-        Cell::left(change.to.word()).painted(|text| look.head(text)),
-        Cell::left(word),
-        Cell::left(sentence),
-    ]
+/// A line, its sentence broken where it is too long.
+fn rows(line: &Line, room: usize, look: Look) -> Vec<Vec<Cell>> {
+    let mut sentences = wrapped(&line.sentence, room).into_iter();
+    let what = Cell::left(line.what);
+    let what = if line.is_state { what.painted(|text| look.head(text)) } else { what };
+    let mut rows = vec![vec![
+        Cell::right(format!("{:.4} s", line.seconds)),
+        what,
+        Cell::left(line.name.clone()),
+        Cell::left(sentences.next().unwrap_or_default()),
+    ]];
+    let empty = || Cell::left("");
+    rows.extend(sentences.map(|rest| vec![empty(), empty(), empty(), Cell::left(rest)]));
+    rows
 }
 
 #[cfg(test)]
 mod tests {
+    use ohmwarden_core::commands::Event as Change;
     use ohmwarden_core::interlock::{Reason, State};
 
     use super::*;
@@ -88,9 +124,21 @@ mod tests {
     }
 
     #[test]
+    fn no_word_of_a_sentence_is_lost_on_a_narrow_terminal() {
+        let mut picture = Picture::new(10, 1.0);
+        picture.moments.push((0.25, change(Reason::Tripped)));
+        let mut out = Vec::new();
+        write(&picture, Look { width: 60, ..PLAIN }, &mut out).unwrap();
+        let story = String::from_utf8(out).unwrap();
+        assert!(story.lines().all(|line| line.chars().count() <= 72), "{story}");
+        let words: Vec<&str> = story.split_whitespace().collect();
+        assert!(Reason::Tripped.sentence().split(' ').all(|word| words.contains(&word)), "{story}");
+    }
+
+    #[test]
     fn of_a_long_story_the_middle_is_counted() {
         let mut picture = Picture::new(10, 1.0);
-        picture.moments = vec![(0.5, change(Reason::LiveDc)); 100];
+        picture.moments = vec![(0.5, change(Reason::Charged)); 100];
         let story = told(&picture);
         assert_eq!(story.lines().count(), FIRST + LAST + 1);
         assert!(story.contains(".. 40 more .."), "{story}");

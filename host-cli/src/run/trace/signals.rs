@@ -114,11 +114,14 @@ fn tone(now: &Snapshot) -> Value {
 
 #[cfg(test)]
 mod tests {
+    use ohmwarden_core::interlock::State;
+
     use super::*;
+    use crate::run::picture::tests::snapshot;
 
     #[test]
     fn every_signal_has_a_name_of_its_own_and_values_of_its_kind() {
-        let now = Snapshot { view: Some(View::BLANK), ..Snapshot::default() };
+        let now = snapshot(0.0, 0.0, State::Rest);
         for (place, signal) in SIGNALS.iter().enumerate() {
             assert!(SIGNALS[..place].iter().all(|other| other.name != signal.name));
             let fits = match (signal.read)(&now) {

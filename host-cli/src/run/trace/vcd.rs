@@ -134,8 +134,6 @@ fn identifier(place: usize) -> char {
 
 #[cfg(test)]
 mod tests {
-    use ohmwarden_core::view::View;
-
     use super::*;
     use crate::run::picture::tests::snapshot;
 
@@ -173,8 +171,7 @@ mod tests {
         let state = identifier(SIGNALS.iter().position(|signal| signal.name == "state").unwrap());
         assert!(text.contains(&format!("\nbx {state}\n")), "{text}");
         let mut out = Vec::new();
-        dump.sample(&Snapshot { view: Some(View::BLANK), ..Snapshot::default() }, &mut out)
-            .unwrap();
+        dump.sample(&snapshot(0.0, 0.0, State::Boot), &mut out).unwrap();
         assert!(String::from_utf8(out).unwrap().contains(&format!("b0 {state}")));
     }
 }

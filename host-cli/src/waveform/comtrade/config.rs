@@ -1,4 +1,4 @@
-//! The configuration part: which channels there are, what a raw value is worth, how data is laid out.
+//! The configuration part: the channels, what a raw value is worth, how data is laid out.
 
 use super::super::number::Field;
 use super::super::{ChannelData, Codes};

@@ -23,9 +23,13 @@ const STATES: usize = State::WORDS.len();
 /// Calls of a state below which a mean says nothing.
 const ENOUGH: u32 = 5;
 
+/// Called through a pointer, so that the compiler cannot fit the call to what is called.
+type Sampler = fn(&Gate, Option<Sample>) -> GateOut;
+
 /// Counts the instructions of each call, by state.
 struct Counted {
-    counter: Counter,
+    by_gate: Counter,
+    by_step: Counter,
     gate: [Tally; STATES],
     step: [Tally; STATES],
 }
@@ -34,13 +38,14 @@ impl Machine for Counted {
     fn sample(&mut self, gate: &Gate, sample: Option<Sample>, state: State) -> GateOut {
         let mut lost = Tally::NONE;
         let tally = self.gate.get_mut(state.index()).unwrap_or(&mut lost);
-        self.counter.count(tally, || gate.sample(sample))
+        let call = black_box(Gate::sample as Sampler);
+        self.by_gate.count(tally, || call(gate, sample))
     }
 
     fn step(&mut self, instrument: &mut Instrument, frame: &Frame<'_>) -> Commands {
         let mut lost = Tally::NONE;
         let tally = self.step.get_mut(instrument.state().index()).unwrap_or(&mut lost);
-        self.counter.count(tally, || instrument.step(frame))
+        self.by_step.count(tally, || instrument.step(frame))
     }
 
     fn show(&mut self, _: &Commands) {}
@@ -55,12 +60,12 @@ impl Counted {
             if step.calls() < ENOUGH {
                 continue;
             }
-            let (by_gate, by_step) = (self.counter.mean(gate), self.counter.mean(step) / 10);
+            let (by_gate, by_step) = (self.by_gate.mean(gate), self.by_step.mean(step) / 10);
             worst = worst.max(by_gate + by_step);
             report::pair(b"gate_", word.as_bytes(), by_gate);
             report::pair(b"step_", word.as_bytes(), by_step);
         }
-        report::line(b"most_step_of_a_block", self.counter.most(&steps));
+        report::line(b"most_step_of_a_block", self.by_step.most(&steps));
         report::line(b"all_worst_state", worst);
     }
 }
@@ -93,6 +98,11 @@ impl Machine for Deepest {
     }
 }
 
+/// As a gate that does nothing: what it takes to hand a sample over is not the gate's.
+fn no_gate(_: &Gate, _: Option<Sample>) -> GateOut {
+    GateOut::default()
+}
+
 #[entry]
 fn main() -> ! {
     static COUNTED_GATE: Gate = Gate::new(&GENERAL, SampleRate::DEFAULT);
@@ -100,8 +110,15 @@ fn main() -> ! {
     static mut COUNTED: Bench = Bench::new();
     static mut PAINTED: Bench = Bench::new();
     let Some(peripherals) = cortex_m::Peripherals::take() else { report::end(false) };
+    let mut by_gate = Counter::new(peripherals.SYST);
+    let mut by_step = by_gate.clone();
+    let none = Some(Sample::default());
+    let nothing = black_box(no_gate as Sampler);
+    by_gate.calibrate(|| nothing(&COUNTED_GATE, none));
+    by_step.calibrate(|| black_box(Commands::SAFE));
     let mut counted = Counted {
-        counter: Counter::new(peripherals.SYST),
+        by_gate,
+        by_step,
         gate: [Tally::NONE; STATES],
         step: [Tally::NONE; STATES],
     };
