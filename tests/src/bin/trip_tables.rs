@@ -1,7 +1,11 @@
 //! wip
 use clap::Parser;
 use ohmwarden_tests::latency::grid::Grid;
-use ohmwarden_tests::latency::{print, rows::ROWS, run};
+use ohmwarden_tests::latency::{
+    print,
+    rows::{BETWEEN, ROWS},
+    run,
+};
 
 /// Prints how fast the trip is, and that it leaves passive loads alone.
 #[derive(Debug, Parser)]
@@ -29,5 +33,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let found = run::run(rows, &grid)?;
     println!("{}\n{}", print::latency(rows, &found), print::causes(rows, &found));
     eprintln!("{:?}", t.elapsed());
+    if args.full && args.row.is_none() {
+        let found = run::run(BETWEEN, &Grid::between())?;
+        println!("{}", print::latency(BETWEEN, &found));
+        eprintln!("{:?}", t.elapsed());
+    }
     Ok(())
 }

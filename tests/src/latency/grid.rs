@@ -81,6 +81,12 @@ impl Grid {
         }
     }
 
+    /// Makes the grid for what lies between: fewer phases and moments, many more voltages.
+    #[must_use]
+    pub fn between() -> Self {
+        Self { phases: 16, every: 3, hold: vec![0, 6, 13, 100], ..Self::full() }
+    }
+
     /// Makes a grid that runs within a minute.
     #[must_use]
     pub fn coarse() -> Self {

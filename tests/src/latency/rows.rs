@@ -68,3 +68,25 @@ pub const ROWS: &[Row] = &[
         ]),
     },
 ];
+
+/// What lies between the least voltages of the rows: crests that meet a test voltage, and more.
+pub const BETWEEN: &[Row] = &[
+    sines("230..710 V rms, 45..65 Hz", "-", STRONG, MAINS),
+    sines("100..229 V rms, 45..65 Hz", "-", MIDDLE, MAINS),
+    sines("50..99 V rms, 45..65 Hz", "-", WEAK, MAINS),
+    sines("25..49 V rms, 45..65 Hz", "-", FAINT, MAINS),
+    sines("230..710 V rms, 15..45 Hz", "-", STRONG, SLOW),
+    sines("100..229 V rms, 15..45 Hz", "-", MIDDLE, SLOW),
+    sines("50..99 V rms, 15..45 Hz", "-", WEAK, SLOW),
+    sines("25..49 V rms, 15..45 Hz", "-", FAINT, SLOW),
+    sines("230..710 V rms, 65..450 Hz", "-", STRONG, FAST),
+    sines("100..229 V rms, 65..450 Hz", "-", MIDDLE, FAST),
+    sines("50..99 V rms, 65..450 Hz", "-", WEAK, FAST),
+    sines("25..49 V rms, 65..450 Hz", "-", FAINT, FAST),
+];
+
+const STRONG: &[f64] =
+    &[245.0, 260.0, 290.0, 325.0, 345.0, 354.0, 368.0, 480.0, 580.0, 680.0, 690.0, 710.0];
+const MIDDLE: &[f64] = &[106.0, 115.0, 125.0, 140.0, 155.0, 165.0, 177.0, 186.0, 200.0, 220.0];
+const WEAK: &[f64] = &[53.0, 57.0, 61.0, 66.0, 71.0, 76.0, 82.0, 90.0, 99.0];
+const FAINT: &[f64] = &[26.5, 28.0, 30.0, 32.5, 35.0, 38.0, 42.0, 49.0];
