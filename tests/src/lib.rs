@@ -1,4 +1,4 @@
-//! What the cross-checks share.
-#![no_std]
+//! What the cross-checks share. [`stand`] is also built into the images for a bare processor.
 
+pub mod latency;
 pub mod stand;

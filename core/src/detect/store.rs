@@ -105,10 +105,11 @@ impl StoreMeter {
         }
     }
 
-    /// Whether the voltage has stopped climbing: less than 1 % in the last 100 ms.
+    /// Whether the voltage has stopped climbing: less than 1 %, or than what noise makes, in the last
+    /// 100 ms.
     #[must_use]
     pub const fn is_flat(&self, v: Voltage) -> bool {
-        self.rise.is_below(v.abs().div(100))
+        self.rise.is_below(v.abs().div(100).greatest(STILL))
     }
 
     fn watch_rise(&mut self, v: Voltage) {
@@ -123,6 +124,8 @@ impl StoreMeter {
 
 /// Below this a block mean is mostly noise (0.75 V rms, ten samples).
 const FLOOR: Voltage = Voltage::from_volts(2);
+/// Two block means differ by a quarter of this, rms; the largest store allowed climbs 36 V.
+const STILL: Voltage = Voltage::from_millivolts(1_500);
 /// The least span over which a slope is taken.
 const SPAN: Voltage = Voltage::from_volts(8);
 

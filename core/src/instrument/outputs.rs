@@ -165,7 +165,7 @@ impl Instrument {
                     // A live event withdraws what was measured before it.
                     self.volts_reading(alternating)
                 } else {
-                    self.pending.flagged(frozen)
+                    self.pending.flagged(frozen.with_if(Flags::DISTURBED, self.disturbed()))
                 }
             }
         }
@@ -184,6 +184,12 @@ impl Instrument {
             doubt,
             flags: Flags::NONE.with_if(Flags::CLIPPED, level.clipped > 0),
         }
+    }
+
+    /// At once, and not only with the next reading.
+    fn disturbed(&self) -> bool {
+        matches!(self.state, State::Drive { .. } | State::TimedDrive { .. })
+            && self.insulation.is_disturbed()
     }
 
     #[expect(clippy::cast_precision_loss, reason = "a reading has four digits, f32 has seven")]

@@ -10,7 +10,7 @@ use crate::detect::Block;
 use crate::frame::Sample;
 use crate::judge::{Flags, Reading, Unit, Value};
 use crate::profile::{Profile, Shunt};
-use crate::signal::{SampleRate, Sums};
+use crate::signal::{Level, SampleRate, Sums};
 use crate::unit::{Capacitance, Current, Duration, Voltage};
 
 /// Short windows in one reading.
@@ -29,6 +29,12 @@ const GREATEST: f32 = 200.0e9;
 /// Alternating voltage in a window above which a reading is disturbed: four times the noise and
 /// ripple of the front end.
 const DISTURBED: Voltage = Voltage::from_volts(3);
+/// Alternating current above which a reading is disturbed although the voltage stands: a regulator
+/// holds a pick-up down as long as its own current is the larger one. 330 pF to a 230 V conductor
+/// drive 24 uA.
+const DISTURBED_CURRENT: Current = Current::from_microamps(5);
+/// What the ripple that the profile allows, 0.5 V rms at 100 Hz, drives through a nanofarad.
+const RIPPLE_PER_NANOFARAD: Current = Current::from_nanoamps(350);
 
 /// Where a drive began, for the correction of a standing voltage.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -55,6 +61,7 @@ pub struct Insulation {
     old: f32,
     old_age: u8,
     disturbed: bool,
+    was_disturbed: bool,
     v_before: f32,
     reading: Reading,
     v_shown: Voltage,
@@ -79,6 +86,7 @@ impl Insulation {
             old: 0.0,
             old_age: 0,
             disturbed: false,
+            was_disturbed: false,
             v_before: 0.0,
             reading: Reading::NONE,
             v_shown: Voltage::ZERO,
@@ -119,7 +127,7 @@ impl Insulation {
         (self.v_shown, self.i_shown)
     }
 
-    /// Whether an alternating voltage disturbs now.
+    /// Whether something alternating disturbs now.
     #[must_use]
     pub const fn is_disturbed(&self) -> bool {
         self.disturbed
@@ -145,10 +153,13 @@ impl Insulation {
         let i = self.i.level::<Current>(&self.ranger.shunt().channel());
         self.v = Sums::EMPTY;
         self.i = Sums::EMPTY;
-        self.disturbed = DISTURBED < v.ac;
+        let swings = DISTURBED < v.ac;
         if core::mem::take(&mut self.skip) {
+            self.disturbed |= swings;
             return false;
         }
+        self.disturbed = swings || disturbs(&i, store);
+        self.was_disturbed |= self.disturbed;
         // Full charging current never meets a change of range: only at voltage.
         let at_voltage = !v.dc.is_below(set.div(100).saturating_mul(95));
         if (at_voltage || i.clipped > 0) && self.ranger.step(&i) {
@@ -170,6 +181,7 @@ impl Insulation {
         self.i_sum = 0;
         let clipped = i.clipped > 0;
         self.conclude(set, standing, store, clipped, profile);
+        self.was_disturbed = false;
         true
     }
 
@@ -198,7 +210,7 @@ impl Insulation {
         let flags = self
             .progress(r, value, v, di, store)
             .with_if(Flags::SOURCE_LIMITED, self.v_shown < set.div(100).saturating_mul(95))
-            .with_if(Flags::DISTURBED, self.disturbed)
+            .with_if(Flags::DISTURBED, self.was_disturbed)
             .with_if(Flags::CLIPPED, clipped)
             .with_if(Flags::STANDING, Voltage::ZERO < standing.v);
         self.reading = Reading { value, unit: Unit::Ohm, doubt, flags };
@@ -237,6 +249,14 @@ impl Insulation {
     const fn code(&self) -> Current {
         Current::from_picoamps(self.ranger.shunt().channel().gain_q24() >> 24)
     }
+}
+
+/// Whether an alternating current flows that neither ripple into the load nor settling explains.
+fn disturbs(i: &Level<Current>, store: Option<Capacitance>) -> bool {
+    let nanofarads = store.map_or(0, |c| i64::from(c.as_picofarads()) / 1_000);
+    let ripple = RIPPLE_PER_NANOFARAD.saturating_mul(nanofarads);
+    // Clipped on both sides the range is too fine to tell how much it is.
+    DISTURBED_CURRENT.saturating_add(ripple) < i.ac || (i.clipped > 0 && i.dc.abs() < i.ac)
 }
 
 /// `V / I`, or a bound where the current is within its doubt.

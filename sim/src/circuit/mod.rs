@@ -161,7 +161,7 @@ impl Circuit {
     ///
     /// Nothing happens when the two differ in a value. Changes no result.
     pub fn learn_from(&mut self, fork: &Self) {
-        if Arc::ptr_eq(&self.model, &fork.model) && fork.store.len() > self.store.len() {
+        if Arc::ptr_eq(&self.model, &fork.model) && fork.store.knows_more_than(&self.store) {
             self.store = fork.store.clone();
         }
     }

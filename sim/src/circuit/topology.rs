@@ -74,6 +74,14 @@ impl Store {
         self.0.len()
     }
 
+    /// Whether more was computed here, shorter steps included.
+    pub(super) fn knows_more_than(&self, other: &Self) -> bool {
+        let worth = |store: &Self| -> usize {
+            store.0.values().map(|kept| 1 + usize::from(kept.ladder.is_some())).sum()
+        };
+        !Arc::ptr_eq(&self.0, &other.0) && worth(self) > worth(other)
+    }
+
     /// Gives the topology for these segments, computing it if it is new.
     pub(super) fn topology(
         &mut self,
