@@ -194,6 +194,9 @@ impl Instrument {
 
     #[expect(clippy::cast_precision_loss, reason = "a reading has four digits, f32 has seven")]
     fn second_reading(&self) -> Reading {
+        if self.live.is_live() && self.is_quiet_state() {
+            return Reading::NONE;
+        }
         let (v, _) = self.insulation.point();
         match self.function {
             Function::Insulation(_) | Function::Timed(_) => Reading {
