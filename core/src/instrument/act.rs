@@ -144,7 +144,11 @@ impl Instrument {
     }
 
     fn enter_continuity(&mut self) {
-        self.continuity = Continuity::new(self.rate, self.function == Function::Resistance);
+        let promised = match self.function {
+            Function::Continuity(current) => Some(current),
+            _ => None,
+        };
+        self.continuity = Continuity::new(self.rate, promised);
     }
 
     fn commit_continuity(&mut self) {
