@@ -129,6 +129,7 @@ impl Instrument {
         self.limited = false;
         self.timing.in_drive = 0;
         self.timing.since_peek = 0;
+        self.timing.ramp_due = self.ramp_due();
         self.kept.unfinished = true;
     }
 
@@ -242,7 +243,7 @@ impl Instrument {
 
     fn ramp_block(&mut self) {
         let start = self.v_start();
-        self.store.step(&self.block, self.function.test_voltage(), start);
+        self.store.step(&self.block, self.function.test_voltage(), start, self.profile);
     }
 
     fn drive_block(&mut self, frame: &Frame<'_>) {
