@@ -105,17 +105,21 @@ impl LetDownRules {
         // What stands there without us is not what we left.
         let outside = t.outside_volts.abs();
         let moved = (v - outside).abs() > 2.0 + 0.05 * outside;
-        let above =
-            resting && !t.outside_live && !t.discharging && v > volts(profile.safe) + 2.0 && moved;
-        if !above {
-            if let Some(from) = self.above_from.take() {
-                note(m, Rule::RestStaysSafe, RETURN_MS - millis(from, t.at_us), t.at_us);
-            }
+        let ours = resting && !t.outside_live && !t.discharging && moved;
+        let safe = volts(profile.safe);
+        if !ours || v < safe {
+            self.above_from = None;
             return;
         }
-        let from = *self.above_from.get_or_insert(t.at_us);
-        if millis(from, t.at_us) > RETURN_MS && !o.live {
-            note(m, Rule::RestStaysSafe, RETURN_MS - millis(from, t.at_us), t.at_us);
+        // At the level itself the channel's own tolerance decides; a volt above it must be seen.
+        if v < safe + 1.0 {
+            self.above_from = None;
+        } else if self.above_from.is_none() {
+            self.above_from = Some(t.at_us);
+        }
+        let stood = self.above_from.map_or(0.0, |from| millis(from, t.at_us));
+        if !o.live || stood == 0.0 {
+            note(m, Rule::RestStaysSafe, RETURN_MS - stood, t.at_us);
         }
     }
 }
