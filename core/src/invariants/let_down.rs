@@ -105,6 +105,12 @@ impl LetDownRules {
         // What stands there without us is not what we left.
         let outside = t.outside_volts.abs();
         let moved = (v - outside).abs() > 2.0 + 0.05 * outside;
+        let rested =
+            matches!(self.state, Some(State::Rest | State::RestLow | State::Settle { .. }));
+        if rested && matches!(o.state, State::Discharging { .. }) {
+            let stood = self.above_from.map_or(0.0, |from| millis(from, t.at_us));
+            note(m, Rule::RestStaysSafe, RETURN_MS - stood, t.at_us);
+        }
         let ours = resting && !t.outside_live && !t.discharging && moved;
         let safe = volts(profile.safe);
         if !ours || v < safe {

@@ -1,7 +1,7 @@
 //! Prints how fast the trip is and that it leaves passive loads alone; fails where a promise is not
 //! kept. What the tables mean stands in [`ohmwarden_tests::latency`].
 
-use std::error::Error;
+use core::error::Error;
 use std::process::ExitCode;
 
 use clap::Parser;

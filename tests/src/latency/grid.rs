@@ -33,8 +33,8 @@ impl Series {
     }
 }
 
-impl std::fmt::Display for Series {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl core::fmt::Display for Series {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         match self {
             Self::Behind(ohms) => write!(f, "{}k", ohms / 1e3),
             Self::Before(ohms) => write!(f, "{}k+C", ohms / 1e3),

@@ -31,8 +31,8 @@ pub enum Broken {
     NothingDone,
 }
 
-impl std::fmt::Display for Broken {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl core::fmt::Display for Broken {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         match self {
             Self::Circuit(error) => write!(f, "the circuit cannot be solved: {error}"),
             Self::Diverged(error) => write!(f, "{error}"),
@@ -42,7 +42,7 @@ impl std::fmt::Display for Broken {
     }
 }
 
-impl std::error::Error for Broken {}
+impl core::error::Error for Broken {}
 
 impl From<NetError> for Broken {
     fn from(error: NetError) -> Self {

@@ -34,13 +34,13 @@ impl Unrest {
     /// Half the power of the profile's noise as ripple.
     #[must_use]
     pub fn ripple(ripple_hertz: f64) -> Self {
-        let half = PROFILE_NOISE_VOLTS * std::f64::consts::FRAC_1_SQRT_2;
+        let half = PROFILE_NOISE_VOLTS * core::f64::consts::FRAC_1_SQRT_2;
         Self { noise_volts: half, ripple_volts: PROFILE_NOISE_VOLTS, ripple_hertz }
     }
 }
 
-impl std::fmt::Display for Unrest {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl core::fmt::Display for Unrest {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         write!(f, "{:.2} V rms noise", self.noise_volts)?;
         if self.ripple_volts > 0.0 {
             write!(f, " + {} V pk {} Hz", self.ripple_volts, self.ripple_hertz)?;

@@ -104,7 +104,7 @@ impl Coupling {
 
     fn volts(&self, seconds: f64, phase_deg: f64) -> f64 {
         let cycles = seconds * self.hz + phase_deg / 360.0;
-        CONDUCTOR_VOLTS * std::f64::consts::SQRT_2 * libm::sin(std::f64::consts::TAU * cycles)
+        CONDUCTOR_VOLTS * core::f64::consts::SQRT_2 * libm::sin(core::f64::consts::TAU * cycles)
     }
 
     /// Lets the pick-up grow in hold.

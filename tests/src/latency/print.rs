@@ -1,7 +1,7 @@
 //! The tables as text.
 
+use core::fmt::Write;
 use std::collections::BTreeMap;
-use std::fmt::Write;
 
 use super::arrival::Comes;
 use super::passive::{End, Outcome};
@@ -155,8 +155,8 @@ impl Counts {
     }
 }
 
-impl std::fmt::Display for Counts {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl core::fmt::Display for Counts {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         write!(f, "{:>7}{:>7}", self.runs, self.held)?;
         for n in self.by {
             write!(f, "{n:>10}")?;
