@@ -105,6 +105,18 @@ impl Passive {
         Self { seeds: 1, ..Self::full() }
     }
 
+    /// Makes a table for builds that are not optimised.
+    #[must_use]
+    pub fn quick() -> Self {
+        let loads = [(1.0e5, 1.0e-6), (1.0e6, 100.0e-9), (f64::INFINITY, 0.0)];
+        Self {
+            sets: vec![50, 1_000],
+            loads: loads.iter().map(|&(ohms, farads)| Load { ohms, farads }).collect(),
+            unrest: vec![Unrest::ripple(100.0)],
+            ..Self::coarse()
+        }
+    }
+
     /// Makes the table for what is beyond the profile: nothing is promised there.
     #[must_use]
     pub fn beyond() -> Self {

@@ -189,7 +189,10 @@ fn jobs(rows: &[Row], grid: &Grid) -> Vec<Job> {
 impl Job {
     fn run(&self, rows: &[Row], grid: &Grid) -> Result<Vec<Found>, Broken> {
         let mut found = vec![Found::default(); rows.len()];
-        let setup = self.series.setup(self.set, self.load);
+        let mut setup = self.series.setup(self.set, self.load);
+        if let Some(delay) = grid.gate_delay_s {
+            setup.params.gate_delay_s = delay;
+        }
         let mut outside = None;
         let mut rig = Rig::start(&setup, |net| {
             outside = Some(Outside::put(net, self.hz, self.outside_ohms)?);
