@@ -1,4 +1,5 @@
 //! What the cross-checks share. [`stand`] is also built into the images for a bare processor.
 
 pub mod latency;
+pub mod scene;
 pub mod stand;

@@ -10,6 +10,12 @@ use crate::profile::Profile;
 
 /// A gap in a drive that is still one drive, in microseconds.
 const GAP_US: u64 = 10_500;
+/// The gate opens by itself 4 ms after it was last armed; a block and the sample that shows it.
+const LOOP_MS: f32 = 5.5;
+/// The supply of the source drops 20 ms after the interrupt stops, within 5 ms of travel; a block.
+const TOKEN_MS: f32 = 26.0;
+/// What an outage of the interrupt leaves running is off so soon after it, in milliseconds.
+const AGAIN_MS: f32 = 3.0;
 
 #[derive(Clone, Debug, Default)]
 pub(super) struct DriveRules {
@@ -26,8 +32,12 @@ pub(super) struct DriveRules {
     up_for_ms: f32,
     was_down: bool,
     held: bool,
-    key_at: Option<u64>,
+    stop_at: Option<u64>,
+    was_hold: bool,
     missing: u8,
+    block_at: Option<u64>,
+    dead_from: Option<u64>,
+    again_at: Option<u64>,
     over: u8,
     live_since: Option<u64>,
     reset: bool,
@@ -58,6 +68,7 @@ impl DriveRules {
         self.was_on = on;
         self.watch_arrival(m, t);
         self.watch_missing(m, t, on);
+        self.watch_interrupt(m, t, on);
         self.watch_output(m, t, on);
         if t.discharging {
             // The first sample of a discharge tells the gap after the source.
@@ -104,11 +115,15 @@ impl DriveRules {
             self.arrival = None;
             return;
         };
-        if t.source_amps < OFF_AMPS && !self.was_on {
-            let took = millis(from, t.at_us);
-            #[expect(clippy::cast_precision_loss, reason = "some milliseconds")]
-            let promised = promised.as_micros() as f32 / 1.0e3;
+        let took = millis(from, t.at_us);
+        #[expect(clippy::cast_precision_loss, reason = "some milliseconds")]
+        let promised = promised.as_micros() as f32 / 1.0e3;
+        let off = t.source_amps < OFF_AMPS && !self.was_on;
+        // A source that never goes off must not wait for ever to be judged.
+        if off || promised < took {
             note(m, Rule::DropOnLive, promised - took, t.at_us);
+        }
+        if off {
             self.arrival = None;
         }
     }
@@ -116,6 +131,29 @@ impl DriveRules {
     fn watch_missing(&mut self, m: &mut Margins, t: &Truth, on: bool) {
         self.missing = if t.missing { self.missing.saturating_add(1) } else { 0 };
         if self.missing >= 2 {
+            note_holds(m, Rule::FailToOff, !on, t.at_us);
+        }
+    }
+
+    /// Without the main loop the gate opens by itself; without the interrupt the supply drops, and
+    /// what the gate still stood at goes off when the interrupt comes back.
+    fn watch_interrupt(&mut self, m: &mut Margins, t: &Truth, on: bool) {
+        if t.gate_dead {
+            let from = *self.dead_from.get_or_insert(t.at_us);
+            if millis(from, t.at_us) > TOKEN_MS {
+                note_holds(m, Rule::FailToOff, t.source_amps < OFF_AMPS, t.at_us);
+            }
+            return;
+        }
+        if let Some(from) = self.dead_from.take() {
+            self.again_at = Some(t.at_us).filter(|_| t.at_us.saturating_sub(from) > GAP_US);
+            self.block_at = None;
+        }
+        if let Some(at) = self.again_at.filter(|at| millis(*at, t.at_us) > AGAIN_MS) {
+            note_holds(m, Rule::FailToOff, !on || self.proof_at > Some(at), t.at_us);
+            self.again_at = None;
+        }
+        if self.block_at.is_some_and(|at| millis(at, t.at_us) > LOOP_MS) {
             note_holds(m, Rule::FailToOff, !on, t.at_us);
         }
     }
@@ -137,6 +175,7 @@ impl DriveRules {
     }
 
     pub(super) fn block(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
+        self.block_at = Some(t.at_us);
         if o.since_proof == Some(0) {
             self.proof_at = Some(t.at_us);
         }
@@ -154,27 +193,42 @@ impl DriveRules {
         let down = o.panel.test.pressed || o.panel.null;
         if down && !self.was_down {
             self.up_for_ms = self.up_from.map_or(0.0, |from| millis(from, t.at_us));
-            self.key_at = Some(t.at_us).filter(|_| self.held);
         }
         if !down && (self.was_down || self.up_from.is_none()) {
             self.up_from = Some(t.at_us);
             self.released_at = Some(t.at_us);
         }
+        if down != self.was_down && down == self.held && self.was_on {
+            self.stop_at = Some(t.at_us);
+        }
         self.was_down = down;
-        let timed = matches!(o.function, Function::Timed(_)) && o.state.drive().is_some();
-        self.held = (self.held || o.panel.hold && down || timed) && o.state.drive().is_some();
-        let stop = match (self.held, down) {
-            (true, _) => self.key_at.filter(|at| self.drive_from.is_some_and(|from| from < *at)),
-            (false, false) => self.released_at,
-            (false, true) => None,
-        };
+        self.watch_held(o, down);
+        self.watch_stop(m, t, down);
+    }
+
+    /// A timed drive goes on without the key, and one that was asked to while it was down. A look
+    /// with the source off and a restart after a trip belong to the drive.
+    fn watch_held(&mut self, o: &Observed, down: bool) {
+        let goes_on = o.state.drive().is_some()
+            || matches!(o.state, State::Peek { .. } | State::Prove { .. });
+        let asked = o.panel.hold && !self.was_hold && down;
+        self.was_hold = o.panel.hold;
+        let timed = matches!(o.function, Function::Timed(_));
+        self.held = (self.held || asked || timed) && goes_on;
+    }
+
+    fn watch_stop(&mut self, m: &mut Margins, t: &Truth, down: bool) {
+        let free = !self.held && !down;
+        let stop = if free { self.released_at } else { self.stop_at };
         let Some(stop) = stop else { return };
         let waited = millis(stop, t.at_us);
         if self.was_on {
             if waited > 20.0 {
                 note(m, Rule::ReleaseStops, 20.0 - waited, t.at_us);
             }
-        } else if stop < self.off_since && waited < 25.0 {
+        } else if let Some(stop) = self.stop_at.take()
+            && stop < self.off_since
+        {
             note(m, Rule::ReleaseStops, 20.0 - millis(stop, self.off_since), t.at_us);
         }
     }

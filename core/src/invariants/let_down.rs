@@ -9,8 +9,12 @@ const LET_DOWN_S: f32 = 10.0;
 /// The discharge resistor may stay on a voltage that does not decay for so long, in milliseconds:
 /// three pulses of a proof, or one window of the watch over a discharge and the block after it.
 const STIFF_MS: f32 = 130.0;
+/// Half a cycle of the slowest supply, 15 Hz, in milliseconds.
+const HALF_CYCLE_MS: f32 = 34.0;
 /// What counts as a decay: 20 uF under 100 kohm fall by 6 % in that time, a source by nothing.
 const DECAYS: f32 = 0.98;
+/// So far above the safe level the channel's offset may hide it, in volts.
+const UNSEEN: f32 = 2.0;
 /// A returning voltage is let down within so long, in milliseconds.
 const RETURN_MS: f32 = 500.0;
 
@@ -19,9 +23,12 @@ pub(super) struct LetDownRules {
     taken: f32,
     last_us: u64,
     on_from: Option<(u64, f32)>,
+    crest: f32,
+    crest_from: u64,
     drive_ended: Option<u64>,
     drove: bool,
-    above_from: Option<u64>,
+    /// Since when, and the most since.
+    above: Option<(u64, f32)>,
     state: Option<State>,
 }
 
@@ -41,15 +48,29 @@ impl LetDownRules {
         self.watch_stiff(m, t);
     }
 
-    /// Held on a voltage that does not decay: a fall of 2 % starts the time anew.
+    /// Held on a voltage that does not decay: a fall of 2 % starts the time anew. It is the crest
+    /// over half a cycle that must fall; alternating voltage is small twice in every cycle.
     fn watch_stiff(&mut self, m: &mut Margins, t: &Truth) {
         let v = t.terminal_volts.abs();
-        let (from, start) = *self.on_from.get_or_insert((t.at_us, v));
-        if v < DECAYS * start || v < 25.0 {
-            self.on_from = Some((t.at_us, v));
-        } else if millis(from, t.at_us) > STIFF_MS {
-            note_holds(m, Rule::NeverDischargeTheMains, false, t.at_us);
+        if self.on_from.is_none() {
+            self.on_from = Some((t.at_us, f32::INFINITY));
+            self.crest = v;
+            self.crest_from = t.at_us;
         }
+        self.crest = self.crest.max(v);
+        if millis(self.crest_from, t.at_us) < HALF_CYCLE_MS {
+            return;
+        }
+        let (from, start) = self.on_from.unwrap_or((t.at_us, f32::INFINITY));
+        let first = start == f32::INFINITY;
+        if first || self.crest < DECAYS * start || self.crest < 25.0 {
+            let from = if first { from } else { self.crest_from };
+            self.on_from = Some((from, self.crest));
+        } else {
+            note_holds(m, Rule::NeverDischargeTheMains, millis(from, t.at_us) < STIFF_MS, t.at_us);
+        }
+        self.crest = v;
+        self.crest_from = t.at_us;
     }
 
     pub(super) fn block(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
@@ -105,27 +126,30 @@ impl LetDownRules {
         // What stands there without us is not what we left.
         let outside = t.outside_volts.abs();
         let moved = (v - outside).abs() > 2.0 + 0.05 * outside;
-        let rested =
-            matches!(self.state, Some(State::Rest | State::RestLow | State::Settle { .. }));
-        if rested && matches!(o.state, State::Discharging { .. }) {
-            let stood = self.above_from.map_or(0.0, |from| millis(from, t.at_us));
-            note(m, Rule::RestStaysSafe, RETURN_MS - stood, t.at_us);
-        }
-        let ours = resting && !t.outside_live && !t.discharging && moved;
-        let safe = volts(profile.safe);
-        if !ours || v < safe {
-            self.above_from = None;
+        let above =
+            resting && !t.outside_live && !t.discharging && volts(profile.safe) < v && moved;
+        if !above {
+            // Let down again before the voltage had even reached the safe level.
+            if self.above.is_none()
+                && matches!(o.state, State::Discharging { .. })
+                && matches!(self.state, Some(State::Rest | State::RestLow | State::Settle { .. }))
+            {
+                note(m, Rule::RestStaysSafe, RETURN_MS, t.at_us);
+            }
+            if let Some((from, most)) = self.above.take() {
+                let waited = millis(from, t.at_us);
+                if waited < RETURN_MS || volts(profile.safe) + UNSEEN < most {
+                    note(m, Rule::RestStaysSafe, RETURN_MS - waited, t.at_us);
+                }
+            }
             return;
         }
-        // At the level itself the channel's own tolerance decides; a volt above it must be seen.
-        if v < safe + 1.0 {
-            self.above_from = None;
-        } else if self.above_from.is_none() {
-            self.above_from = Some(t.at_us);
-        }
-        let stood = self.above_from.map_or(0.0, |from| millis(from, t.at_us));
-        if !o.live || stood == 0.0 {
-            note(m, Rule::RestStaysSafe, RETURN_MS - stood, t.at_us);
+        let (from, most) = self.above.unwrap_or((t.at_us, v));
+        let most = most.max(v);
+        self.above = Some((from, most));
+        let seen = volts(profile.safe) + UNSEEN < most;
+        if seen && millis(from, t.at_us) > RETURN_MS && !o.live {
+            note(m, Rule::RestStaysSafe, RETURN_MS - millis(from, t.at_us), t.at_us);
         }
     }
 }

@@ -34,8 +34,13 @@ impl ReadingRules {
             State::Ramp { .. } | State::Drive { .. } | State::TimedDrive { .. } => {
                 self.passive = false;
                 self.live_since_drive = false;
+                // What still stands from an earlier measurement is claimed anew.
+                self.verdict = None;
             }
-            State::ContRun => self.live_since_drive = false,
+            State::ContRun => {
+                self.live_since_drive = false;
+                self.verdict = None;
+            }
             State::Settle { .. } | State::Unwind => self.passive = true,
             _ => {}
         }

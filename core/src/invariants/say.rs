@@ -98,15 +98,20 @@ impl SayRules {
     }
 
     fn watch_power(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
-        if matches!(o.state, State::Boot) || !self.is_above(profile) || o.keep_power {
-            if let Some(from) = self.unkept_from.take() {
-                note(m, Rule::KeepPower, SAY_MS - millis(from, t.at_us), t.at_us);
-            }
+        // What the instrument itself put there needs no time to be seen.
+        let ours = o.state.drive().is_some() || matches!(o.state, State::Discharging { .. });
+        let needs = ours || self.is_above(profile) && !matches!(o.state, State::Boot);
+        if !needs {
+            self.unkept_from = None;
             return;
         }
         let from = *self.unkept_from.get_or_insert(t.at_us);
-        if millis(from, t.at_us) > SAY_MS {
-            note(m, Rule::KeepPower, SAY_MS - millis(from, t.at_us), t.at_us);
+        let waited = millis(from, t.at_us);
+        if o.keep_power {
+            note(m, Rule::KeepPower, SAY_MS - waited, t.at_us);
+            self.unkept_from = None;
+        } else if ours || waited > SAY_MS {
+            note(m, Rule::KeepPower, if ours { -waited } else { SAY_MS - waited }, t.at_us);
         }
     }
 }

@@ -28,6 +28,8 @@ pub struct Truth {
     pub arrival: Option<Arrival>,
     /// The sample did not reach the gate.
     pub missing: bool,
+    /// The interrupt that runs the gate did not run at this sample.
+    pub gate_dead: bool,
     /// A lead is off, so nothing is known of the circuit.
     pub lead_open: bool,
 }

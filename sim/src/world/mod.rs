@@ -27,6 +27,7 @@ mod digest;
 mod drivers;
 mod faults;
 mod happen;
+mod meddle;
 mod outside;
 mod panel;
 mod reached;
@@ -34,6 +35,7 @@ mod signals;
 mod wiring;
 
 pub use build::{Recording, Recordings};
+pub use meddle::Meddle;
 pub use reached::Reached;
 pub use signals::{SIGNALS, Snapshot};
 
@@ -82,15 +84,6 @@ pub trait Observer {
 pub struct Nobody;
 
 impl Observer for Nobody {}
-
-/// A board or a core that is broken on purpose, so that a test can show that the watch catches it.
-#[derive(Clone, Copy, Debug)]
-pub struct Meddle {
-    /// Changes what reaches the hardware after each sample.
-    pub lines: fn(&mut Lines, &Snapshot),
-    /// Changes what the watch is told that core did in a block.
-    pub observed: fn(&mut Observed, &Snapshot),
-}
 
 /// What a run came to.
 #[derive(Clone, Debug)]
@@ -153,11 +146,6 @@ pub struct World {
 }
 
 impl World {
-    /// Breaks the instrument on purpose.
-    pub const fn meddle(&mut self, meddle: Meddle) {
-        self.meddle = Some(meddle);
-    }
-
     /// Runs to the end.
     ///
     /// # Errors
@@ -185,12 +173,14 @@ impl World {
         if runs {
             self.lines.gate = self.gate.sample(sample);
         }
-        if let Some(meddle) = &self.meddle {
-            (meddle.lines)(&mut self.lines, &self.now);
+        self.meddle_lines();
+        self.digest.sample(sample, self.lines.gate);
+        self.look(sample.is_none(), !runs, observer);
+        if !runs {
+            // Nobody collects the sample, so no block comes to its end and the main loop waits.
+            return Ok(());
         }
         self.collect(sample);
-        self.digest.sample(sample, self.lines.gate);
-        self.look(sample.is_none(), runs, observer);
         self.in_block = self.in_block.saturating_add(1);
         if self.in_block == BLOCK {
             self.in_block = 0;
@@ -210,7 +200,7 @@ impl World {
     }
 
     /// What really is, for the watch and for the expectations.
-    fn look(&mut self, missing: bool, gate_ran: bool, observer: &mut dyn Observer) {
+    fn look(&mut self, missing: bool, gate_dead: bool, observer: &mut dyn Observer) {
         let bench = self.bench.truth();
         let truth = Truth {
             at_us: self.at_us(),
@@ -221,9 +211,9 @@ impl World {
             outside_volts: self.outside.as_ref().map_or(0.0, Outside::dc) as f32,
             arrival: self.arrived.take(),
             missing,
+            gate_dead,
             lead_open: self.lead_open,
         };
-        let _ = gate_ran;
         let seen = GateSeen { out: self.lines.gate, status: self.gate.status() };
         self.watch.sample(&truth, &seen);
         self.now.physical(&truth, &bench, self.lines.gate, &self.panel);
@@ -242,7 +232,7 @@ impl World {
         }
         let frame = Frame {
             samples: self.block.get(..self.filled).unwrap_or(&[]),
-            panel: self.faults.panel(self.panel),
+            panel: self.told_panel(),
             elapsed_us: self.faults.elapsed_us(self.at_us()),
             supply_mv: self.bench.supply_mv(),
             seen: Seen {
@@ -254,10 +244,9 @@ impl World {
         let mut commands = self.instrument.step(&frame);
         self.filled = 0;
         self.overruns = 0;
-        let mut observed = Observed::of(&self.instrument, &commands, self.panel);
-        if let Some(meddle) = &self.meddle {
-            (meddle.observed)(&mut observed, &self.now);
-        }
+        let keys = self.faults.keys(self.panel);
+        let mut observed = Observed::of(&self.instrument, &commands, keys);
+        self.meddle_observed(&mut observed);
         let truth = self.now.truth();
         self.watch.block(&truth, &observed);
         self.digest.commands(&commands);
@@ -282,6 +271,7 @@ impl World {
         self.lines.bias = commands.bias() == Bias::On;
         self.lines.shunt = commands.shunt();
         self.faults.keep(commands.kept());
+        self.meddle_lines();
     }
 
     fn finish(self) -> Report {

@@ -51,12 +51,15 @@ impl Computing {
         stalls
     }
 
+    /// The keys as they stand: one that is welded is down, whoever lets it go.
+    pub(super) const fn keys(&self, panel: Panel) -> Panel {
+        let test = if self.welded { Key::DOWN } else { panel.test };
+        Panel { test, ..panel }
+    }
+
     /// What core sees of the panel.
-    pub(super) fn panel(&self, panel: Panel) -> Panel {
-        let mut seen = panel;
-        if self.welded {
-            seen.test = Key::DOWN;
-        }
+    pub(super) const fn panel(&self, panel: Panel) -> Panel {
+        let mut seen = self.keys(panel);
         if self.contradicts {
             seen.test = Key { pressed: true, rest: true };
         }
