@@ -67,8 +67,7 @@ fn function(profile: &'static str) -> BoxedStrategy<String> {
 }
 
 fn case() -> impl Strategy<Value = Case> {
-    let profile =
-        prop_oneof![4 => Just("general"), 1 => Just("telecom"), 1 => Just("low_voltage"), 1 => Just("wet")];
+    let profile = prop_oneof![4 => Just("general"), 1 => Just("telecom"), 1 => Just("low_voltage"), 1 => Just("wet")];
     let load = (
         prop_oneof![5.0e3..1.0e6_f64, 1.0e6..1.0e9_f64, Just(1.0e13)],
         prop_oneof![Just(10.0e-12), 1.0e-10..1.0e-7_f64, 1.0e-7..5.0e-6_f64],
@@ -91,7 +90,20 @@ fn case() -> impl Strategy<Value = Case> {
             let (ohms, farads, absorption, charged) = load;
             let (source, joins, keys, reset, lead) = rest.clone();
             let seed = seed >> 12;
-            Case { seed, profile, function, ohms, farads, absorption, charged, source, joins, keys, reset, lead }
+            Case {
+                seed,
+                profile,
+                function,
+                ohms,
+                farads,
+                absorption,
+                charged,
+                source,
+                joins,
+                keys,
+                reset,
+                lead,
+            }
         })
     })
 }
@@ -111,7 +123,9 @@ fn text(case: &Case) -> String {
             t,
             "[part.feed.sine]\nvolts_rms = {volts}\nhertz = {hertz}\nphase_deg = {phase}\nohms = {ohms}\n{feed}"
         ),
-        Source::Dc { volts, ohms } => write!(t, "[part.feed.dc]\nvolts = {volts}\nohms = {ohms}\n{feed}"),
+        Source::Dc { volts, ohms } => {
+            write!(t, "[part.feed.dc]\nvolts = {volts}\nohms = {ohms}\n{feed}")
+        }
         Source::Pickup { farads, volts, hertz } => write!(
             t,
             "[part.feed.pickup]\nfarads = {farads:e}\nvolts_rms = {volts}\nhertz = {hertz}\n{feed}\
@@ -152,19 +166,27 @@ fn text(case: &Case) -> String {
 }
 
 fn run(text: &str) -> Report {
-    let scenario = parse(text).unwrap_or_else(|m| panic!("the generator wrote a bad text: {m:?}\n{text}"));
+    let scenario =
+        parse(text).unwrap_or_else(|m| panic!("the generator wrote a bad text: {m:?}\n{text}"));
     let world = World::new(&scenario, &()).expect("the parts can be solved");
     world.run(&mut Nobody).expect("the parts do not diverge")
 }
 
 #[test]
 fn no_rule_breaks_in_any_generated_world_and_every_run_repeats() {
-    let few = if cfg!(debug_assertions) && std::env::var_os("OHMWARDEN_CASES").is_none() { 25 } else { 2_000 };
+    let few = if cfg!(debug_assertions) && std::env::var_os("OHMWARDEN_CASES").is_none() {
+        25
+    } else {
+        2_000
+    };
     let cases = std::env::var("OHMWARDEN_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(few);
-    let config = Config { cases, max_shrink_iters: 60, failure_persistence: None, ..Config::default() };
+    let config =
+        Config { cases, max_shrink_iters: 60, failure_persistence: None, ..Config::default() };
     let mut runner = TestRunner::new_with_rng(
         config,
-        proptest::test_runner::TestRng::deterministic_rng(proptest::test_runner::RngAlgorithm::ChaCha),
+        proptest::test_runner::TestRng::deterministic_rng(
+            proptest::test_runner::RngAlgorithm::ChaCha,
+        ),
     );
     let outcome = runner.run(&case(), |case| {
         let text = text(&case);
@@ -173,7 +195,9 @@ fn no_rule_breaks_in_any_generated_world_and_every_run_repeats() {
             .rules
             .iter()
             .filter(|(_, margin)| margin.held() == Some(false))
-            .map(|(rule, margin)| format!("{} {:?} at {} us", rule.word(), margin.amount, margin.at_us))
+            .map(|(rule, margin)| {
+                format!("{} {:?} at {} us", rule.word(), margin.amount, margin.at_us)
+            })
             .collect();
         if !broken.is_empty() {
             let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../target/broken-world.toml");

@@ -68,6 +68,12 @@ impl Live {
         self.level = Level::default();
     }
 
+    /// Takes the warning back: what stood there was proved to be a charge, not a source.
+    pub const fn explain(&mut self) {
+        self.latched = 0;
+        self.pulsed = 0;
+    }
+
     /// Takes one block of about 1 ms. Answers whether the terminals are live, latched.
     ///
     /// `ours` says that a charge of our own may still be there. It is no sign of anything, so then

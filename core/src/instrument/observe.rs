@@ -174,7 +174,9 @@ impl Instrument {
             self.told = Some(class);
             self.timing.since_told = 0;
             // What does not discharge as a charge does was not put there by us.
-            if !matches!(class, Circuit::Charged) {
+            if matches!(class, Circuit::Charged) {
+                self.live.explain();
+            } else {
                 self.kept.unfinished = false;
             }
             let e = &self.evidence;

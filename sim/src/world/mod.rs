@@ -139,6 +139,7 @@ pub struct World {
     injected: Vec<(&'static str, Effect)>,
     arrived: Option<ohmwarden_core::invariants::Arrival>,
     lead_open: bool,
+    changed: bool,
     digest: Digest,
     reached: Reached,
     now: Snapshot,
@@ -209,6 +210,8 @@ impl World {
             discharging: bench.discharge_on,
             outside_live: self.outside.as_ref().is_some_and(|o| o.is_live(self.profile)),
             outside_volts: self.outside.as_ref().map_or(0.0, Outside::dc) as f32,
+            outside_ac: self.outside.as_ref().map_or(0.0, Outside::ac) as f32,
+            changed: self.changed,
             arrival: self.arrived.take(),
             missing,
             gate_dead,
@@ -249,6 +252,7 @@ impl World {
         self.meddle_observed(&mut observed);
         let truth = self.now.truth();
         self.watch.block(&truth, &observed);
+        self.changed = false;
         self.digest.commands(&commands);
         self.now.shown(&commands);
         self.reached.note(&commands);
