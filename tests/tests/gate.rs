@@ -278,7 +278,7 @@ const RULES: [(i32, f64, i16, Cause); 5] = [
     (50, 66.0, 0, Cause::OutOfBounds),
     (500, 513.0, 0, Cause::AboveSetPoint),
     (500, 488.25, 500, Cause::FallsWhilePushed),
-    (500, 483.0, 0, Cause::Residual),
+    (500, 484.5, 0, Cause::Residual),
 ];
 
 /// A gate just opened, or one that holds a voltage.
@@ -340,13 +340,57 @@ fn samples_under_different_rules_do_not_add_up() {
 
 #[test]
 fn just_inside_every_rule_the_gate_stays_open() {
-    for (v, microamps) in [(511.5, 0), (490.5, 500), (486.0, 0), (500.0, 1_800)] {
+    for (v, microamps) in [(511.5, 0), (490.5, 500), (488.25, 390), (486.0, 0), (500.0, 1_800)] {
         let mut post = Post::holding(500);
         assert!(good(&mut post, microamps));
         assert!(post.stays_on(v, microamps, 400), "{v} V at {microamps} uA");
     }
     let mut post = at(0);
     assert!(post.stays_on(-11.25, 0, 400), "-11.25 V");
+}
+
+/// Moves the terminals of a gate that holds 500 V by `slope` volts a millisecond for so many of
+/// them; answers what closed it, if anything did.
+fn moved(post: &mut Post, from: f64, slope: f64, millis: u32, microamps: i16) -> Option<Cause> {
+    for n in 0..millis {
+        post.arm();
+        for tenth in 0..MS as u32 {
+            let v = from + slope * (f64::from(n) + f64::from(tenth) / 10.0);
+            if !post.feed(v, microamps) {
+                return post.cause();
+            }
+        }
+    }
+    None
+}
+
+#[test]
+fn the_gate_follows_what_a_passive_load_does_and_nothing_faster() {
+    for (slope, millis, microamps, closes) in [
+        // Dividers that let a store down: 0.25 V/ms. A source that pulls it down: 2 V/ms.
+        (-0.25, 200, 0, None),
+        (-2.0, 20, 0, Some(Cause::Residual)),
+        // An insulation that gets wet, and one that breaks down under current.
+        (-0.25, 200, 500, None),
+        (-1.0, 30, 500, Some(Cause::FallsWhilePushed)),
+    ] {
+        let mut post = Post::holding(500);
+        let found = moved(&mut post, 500.0, slope, millis, microamps);
+        assert_eq!(found, closes, "{slope} V/ms at {microamps} uA");
+    }
+    // Back up from 460 V: slowly by nothing, fast only by a current of ours.
+    for (slope, microamps, closes) in [
+        (0.4, 0, None),
+        (2.0, 0, Some(Cause::Residual)),
+        (2.0, 150, None),
+        (6.0, 150, Some(Cause::Residual)),
+    ] {
+        let mut post = Post::holding(500);
+        assert_eq!(moved(&mut post, 500.0, -0.25, 160, 0), None);
+        let millis = (40.0 / slope) as u32;
+        let found = moved(&mut post, 460.0, slope, millis, microamps);
+        assert_eq!(found, closes, "{slope} V/ms up at {microamps} uA");
+    }
 }
 
 #[test]
