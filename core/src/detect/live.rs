@@ -116,9 +116,8 @@ impl Live {
     fn close_slot(&mut self, ours: bool, profile: &Profile) {
         let active = self.acts(profile);
         if let Some(slot) = self.slots.get_mut(self.at) {
-            *slot = self.now;
+            *slot = core::mem::replace(&mut self.now, [Sums::EMPTY; 2]);
         }
-        self.now = [Sums::EMPTY; 2];
         self.at = if self.at.wrapping_add(1) >= SLOTS { 0 } else { self.at.wrapping_add(1) };
         self.filled = self.filled.saturating_add(1).min(SLOTS);
         let first = self.window(0).level(&profile.front_end.v);
