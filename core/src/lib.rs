@@ -19,7 +19,7 @@
 //!                                 output relay, bias, shunt, tone, view, keep-power, event, kept}
 //! ```
 //!
-//! Modules, in the order in which data flows: [`unit`], [`frame`], [`signal`], [`gate`],
+//! Modules, in the order in which data flows: [`mod@unit`], [`frame`], [`signal`], [`gate`],
 //! [`detect`], [`interlock`], [`measure`], [`judge`], [`view`], [`commands`]; beside them
 //! [`profile`] and [`hazard`] (the numbers), [`kept`] (what survives a reset), [`tone`], [`text`],
 //! and [`invariants`] (what must always hold, for a simulator to watch).

@@ -17,6 +17,7 @@ pub struct StoreMeter {
     volt_time: i64,
     low: Option<(i64, Voltage)>,
     early: Option<Capacitance>,
+    too_much: bool,
     late: Option<Capacitance>,
     before: Voltage,
     rise: Voltage,
@@ -30,6 +31,7 @@ impl StoreMeter {
         volt_time: 0,
         low: None,
         early: None,
+        too_much: false,
         late: None,
         before: Voltage::ZERO,
         rise: Voltage::MAX,
@@ -37,7 +39,7 @@ impl StoreMeter {
     };
 
     /// Takes one block of 1 ms of a drive that climbs from `v_start` to `set`.
-    pub fn step(&mut self, block: &Block, set: Voltage, v_start: Voltage) {
+    pub fn step(&mut self, block: &Block, set: Voltage, v_start: Voltage, profile: &Profile) {
         // pA for 1 ms is 1e-3 pC.
         self.charge = self.charge.saturating_add(block.fine.as_picoamps() / 1_000);
         self.volt_time = self.volt_time.saturating_add(i64::from(block.v.as_millivolts()));
@@ -55,6 +57,7 @@ impl StoreMeter {
                     self.charge.saturating_sub(charge),
                     i64::from(block.v.saturating_sub(v).as_millivolts()),
                 );
+                self.too_much = self.early.is_some_and(|c| is_too_much(c, set, profile));
             }
             _ => {}
         }
@@ -94,15 +97,8 @@ impl StoreMeter {
 
     /// Whether more is being stored than the profile allows, a tenth of doubt included.
     #[must_use]
-    pub const fn is_too_much(&self, profile: &Profile, set: Voltage) -> bool {
-        match self.early {
-            None => false,
-            Some(c) => {
-                let sure = c.div(11).saturating_mul(10);
-                profile.c_max.is_below(sure)
-                    || profile.e_max.as_microjoules() < stored(sure, set).as_microjoules()
-            }
-        }
+    pub const fn is_too_much(&self) -> bool {
+        self.too_much
     }
 
     /// Whether the voltage has stopped climbing: less than 1 %, or than what noise makes, in the last
@@ -120,6 +116,12 @@ impl StoreMeter {
             self.millis = 0;
         }
     }
+}
+
+/// Whether a store is more than the profile allows at `set`, even if it is a tenth less.
+fn is_too_much(c: Capacitance, set: Voltage, profile: &Profile) -> bool {
+    let sure = c.div(11).saturating_mul(10);
+    profile.c_max.is_below(sure) || profile.e_max < stored(sure, set)
 }
 
 /// Below this a block mean is mostly noise (0.75 V rms, ten samples).

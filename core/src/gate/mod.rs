@@ -133,7 +133,7 @@ impl Gate {
     /// Takes one sample (`None`: missing or stale) and answers what the source may do until the next.
     ///
     /// For the interrupt alone. Two missing samples in a row close the gate. What an ordinary sample
-    /// of a drive needs stands here and in [`Self::high`]; all else is kept out of the way.
+    /// of a drive needs stands here and in `high`; all else is kept out of the way.
     #[inline]
     pub fn sample(&self, sample: Option<Sample>) -> GateOut {
         if self.granted.load(Acquire) != self.running.load(Relaxed) && !self.turns_on(sample) {

@@ -15,6 +15,9 @@ const WORTH_COUNTING: Capacitance = Capacitance::from_nanofarads(2);
 /// Above this resistance a leak cannot have taken the charge away before it was counted.
 const NO_LEAK: f32 = 50.0e6;
 
+/// Blocks after a look in which the voltage may come back where it was.
+const BACK_WITHIN: u32 = 1_000;
+
 impl Instrument {
     /// Leaves one state and enters another.
     pub(super) fn change(&mut self, to: State, frame: &Frame<'_>) {
@@ -129,6 +132,8 @@ impl Instrument {
         self.limited = false;
         self.timing.in_drive = 0;
         self.timing.since_peek = 0;
+        self.timing.ramp_due = self.ramp_due();
+        self.peek_from = Voltage::ZERO;
         self.kept.unfinished = true;
     }
 
@@ -144,7 +149,11 @@ impl Instrument {
     }
 
     fn enter_continuity(&mut self) {
-        self.continuity = Continuity::new(self.rate, self.function == Function::Resistance);
+        let promised = match self.function {
+            Function::Continuity(current) => Some(current),
+            _ => None,
+        };
+        self.continuity = Continuity::new(self.rate, promised);
     }
 
     fn commit_continuity(&mut self) {
@@ -238,7 +247,7 @@ impl Instrument {
 
     fn ramp_block(&mut self) {
         let start = self.v_start();
-        self.store.step(&self.block, self.function.test_voltage(), start);
+        self.store.step(&self.block, self.function.test_voltage(), start, self.profile);
     }
 
     fn drive_block(&mut self, frame: &Frame<'_>) {
@@ -254,7 +263,8 @@ impl Instrument {
         let set = self.function.test_voltage();
         let store = self.store.capacitance();
         // After a look with the source off the voltage climbs again: that is no reading.
-        if self.timing.at_voltage < super::inputs::RAMP_DONE && !self.limited {
+        if self.timing.at_voltage < super::inputs::RAMP_DONE && !self.limited || self.climbs_back()
+        {
             self.insulation.interrupt();
             return;
         }
@@ -263,6 +273,13 @@ impl Instrument {
             let (_, i) = self.insulation.point();
             self.path.conducted(i);
         }
+    }
+
+    /// Whether the voltage is not yet back where it was before the last look.
+    fn climbs_back(&self) -> bool {
+        let doubt = self.peek_from.div(200).greatest(Voltage::from_volts(1));
+        self.timing.in_state < BACK_WITHIN
+            && self.block.v.is_below(self.peek_from.saturating_sub(doubt))
     }
 
     fn continuity_block(&mut self, frame: &Frame<'_>) {

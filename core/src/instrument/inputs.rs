@@ -129,7 +129,7 @@ impl Instrument {
     }
 
     fn store_input(&self) -> Store {
-        if self.store.is_too_much(self.profile, self.function.test_voltage()) {
+        if self.store.is_too_much() {
             Store::TooMuch
         } else if self.store.is_flat(self.block.v) {
             Store::Flat
@@ -143,7 +143,7 @@ impl Instrument {
         match self.state {
             State::Boot => t.in_state > BOOT_DUE,
             State::Prove { .. } => t.in_state > PROVE_DUE,
-            State::Ramp { .. } => t.in_state > self.ramp_due(),
+            State::Ramp { .. } => t.in_state > t.ramp_due,
             State::Drive { .. } => t.in_drive > self.profile.press_max.as_millis(),
             State::Peek { .. } => t.in_state > PEEK_DUE,
             State::TimedDrive { .. } => t.in_state > self.profile.timed.as_millis(),
@@ -157,7 +157,7 @@ impl Instrument {
     }
 
     /// `C_max V / I + 1 s`: later, it is too large a store or a source at its limit.
-    fn ramp_due(&self) -> u32 {
+    pub(super) fn ramp_due(&self) -> u32 {
         let front = &self.profile.front_end;
         // pF * V / uA = us.
         let us = i64::from(self.profile.c_max.as_picofarads())

@@ -135,7 +135,7 @@ impl Instrument {
             peek_from: Voltage::ZERO,
             meter: Meter::new(rate),
             insulation: Insulation::new(rate),
-            continuity: Continuity::new(rate, false),
+            continuity: Continuity::new(rate, None),
             pending: Reading::NONE,
             judged: None,
             limit: None,

@@ -28,7 +28,9 @@ impl Instrument {
         self.timing.step();
         self.path.step();
         let front = &self.profile.front_end;
-        self.block = Block::of(frame.samples, front, self.shunt(), self.pulse, &mut self.last);
+        // Beside our own voltage nobody asks for pulses.
+        let pulse = if self.is_quiet_state() { self.pulse } else { i16::MAX };
+        self.block = Block::of(frame.samples, front, self.shunt(), pulse, &mut self.last);
         let biased = self.prover.is_biased();
         self.health.step(frame, &self.block, biased, self.profile);
         self.watch_terminals(frame);

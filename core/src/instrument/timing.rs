@@ -5,6 +5,8 @@
 pub(super) struct Timing {
     /// In the present state.
     pub(super) in_state: u32,
+    /// Blocks of the ramp after which it has taken too long.
+    pub(super) ramp_due: u32,
     /// In the present drive, peeks included.
     pub(super) in_drive: u32,
     /// Since the last look with the source off.
@@ -30,6 +32,7 @@ pub(super) struct Timing {
 impl Timing {
     pub(super) const NEW: Self = Self {
         in_state: 0,
+        ramp_due: 0,
         in_drive: 0,
         since_peek: 0,
         at_voltage: 0,

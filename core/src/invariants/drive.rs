@@ -40,6 +40,7 @@ pub(super) struct DriveRules {
     again_at: Option<u64>,
     over: u8,
     live_since: Option<u64>,
+    reset: bool,
     task: Option<Task>,
     set: f32,
 }
@@ -47,11 +48,16 @@ pub(super) struct DriveRules {
 impl DriveRules {
     pub(super) fn reset(&mut self) {
         let keep = self.clone();
-        *self = Self { was_on: keep.was_on, off_since: keep.off_since, ..Self::default() };
+        *self =
+            Self { was_on: keep.was_on, off_since: keep.off_since, reset: true, ..Self::default() };
     }
 
     pub(super) fn sample(&mut self, m: &mut Margins, t: &Truth, g: &GateSeen) {
         let on = g.out.on;
+        // After a reset the gate is new and nothing is granted.
+        if core::mem::take(&mut self.reset) {
+            note_holds(m, Rule::FailToOff, !on, t.at_us);
+        }
         if on && !self.was_on {
             self.turned_on(m, t, g);
         }

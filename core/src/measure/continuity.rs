@@ -38,9 +38,6 @@ const FLOOR: f32 = 0.01;
 const NULL_DOUBT: f32 = 0.03;
 /// Gain, as a share.
 const GAIN_DOUBT: f32 = 0.01;
-/// The least current at which a reading below 20 ohm may pass (200 mA commonly cited from
-/// IEC 61557-4; secondary source, not checked against the standard).
-const PROMISED: f32 = 0.2;
 /// Greatest resistance shown as a number by continuity, and by resistance.
 const GREATEST: [f32; 2] = [2.0e3, 2.0e6];
 
@@ -63,14 +60,17 @@ pub struct Continuity {
     raw: Option<f32>,
     reading: Reading,
     i_shown: f32,
-    resistance: bool,
+    /// `None` for the resistance function, which promises no current.
+    promised: Option<Current>,
     inductive: bool,
 }
 
 impl Continuity {
-    /// Nothing measured; `fine` for the resistance function, with its finer ranges.
+    /// Nothing measured. `promised` is the current below which a reading is flagged and cannot pass
+    /// (200 mA commonly cited from IEC 61557-4; secondary source, not checked against the
+    /// standard); `None` for the resistance function, with its finer ranges.
     #[must_use]
-    pub const fn new(rate: SampleRate, fine: bool) -> Self {
+    pub const fn new(rate: SampleRate, promised: Option<Current>) -> Self {
         Self {
             low: Sums::EMPTY,
             i: Sums::EMPTY,
@@ -80,7 +80,7 @@ impl Continuity {
             parts: 0,
             last_i: 0.0,
             forward: None,
-            ranger: if fine { Ranger::RESISTANCE } else { Ranger::CONTINUITY },
+            ranger: if promised.is_none() { Ranger::RESISTANCE } else { Ranger::CONTINUITY },
             skip: true,
             last: -1.0,
             equal: 0,
@@ -88,7 +88,7 @@ impl Continuity {
             raw: None,
             reading: Reading::NONE,
             i_shown: 0.0,
-            resistance: fine,
+            promised,
             inductive: false,
         }
     }
@@ -236,7 +236,7 @@ impl Continuity {
         let one_way = flags.any(Flags::ONE_WAY);
         self.i_shown = if one_way { a.1 } else { di / 2.0 };
         self.readings = self.readings.saturating_add(1);
-        let greatest = if self.resistance { GREATEST[1] } else { GREATEST[0] };
+        let greatest = if self.promised.is_none() { GREATEST[1] } else { GREATEST[0] };
         let least_i = 4.0 * self.step_amps();
         if di < least_i {
             self.raw = None;
@@ -245,7 +245,7 @@ impl Continuity {
                 value: Value::Above(greatest),
                 unit: Unit::Ohm,
                 doubt: GAIN_DOUBT * greatest,
-                flags: flags.with_if(Flags::LOW_CURRENT, !self.resistance),
+                flags: flags.with_if(Flags::LOW_CURRENT, self.promised.is_some()),
             };
             return;
         }
@@ -258,9 +258,10 @@ impl Continuity {
             let (ra, rb) = (a.0 / a.1, b.0 / b.1);
             libm::fabsf(ra - rb) > 0.05 * libm::fabsf(raw) + 2.0 * FLOOR
         };
-        let flags = flags
-            .with_if(Flags::ASYMMETRIC, lopsided)
-            .with_if(Flags::LOW_CURRENT, self.i_shown < PROMISED && !self.resistance);
+        let flags = flags.with_if(Flags::ASYMMETRIC, lopsided).with_if(
+            Flags::LOW_CURRENT,
+            self.promised.is_some_and(|promised| self.i_shown < amps(promised)),
+        );
         self.reading = nulled(raw, null, flags, greatest);
     }
 }

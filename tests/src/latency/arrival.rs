@@ -11,6 +11,8 @@ use super::{Broken, OFF_AMPS};
 
 /// Samples after which a source that is still on counts as never going off: 200 ms.
 const NEVER: u32 = 2_000;
+/// Samples without current after which the source is off: longer than the actuator takes.
+const AFTER: u32 = 4;
 /// An open switch to the outside source.
 const APART_OHMS: f64 = 1.0e12;
 
@@ -124,17 +126,26 @@ impl Ended {
     }
 }
 
-/// Runs until the source is off; `before` moves what is outside, before each sample.
+/// Runs until the source is off for good; `before` moves what is outside, before each sample.
+///
+/// The current may be gone for a moment although the source is on, while what is outside stands
+/// above the set point; so the last sample counts at which the gate was open or current flowed.
 ///
 /// # Errors
 /// The circuit found no operating point.
 pub fn follow(rig: &mut Rig, mut before: impl FnMut(&mut Bench)) -> Result<Ended, Broken> {
+    let mut last_on = 0;
+    let mut cause = None;
     for samples in 1..=NEVER {
         before(&mut rig.bench);
         rig.step()?;
-        if !rig.is_on() && rig.truth().source_amps < OFF_AMPS {
-            let cause = rig.status().closed.map(|closing| closing.cause);
-            return Ok(Ended { samples: Some(samples), cause });
+        if rig.is_on() || rig.truth().source_amps >= OFF_AMPS {
+            last_on = samples;
+        } else if samples - last_on > AFTER {
+            return Ok(Ended { samples: Some(last_on + 1), cause });
+        }
+        if cause.is_none() && !rig.is_on() {
+            cause = rig.status().closed.map(|closing| closing.cause);
         }
     }
     Ok(Ended { samples: None, cause: None })

@@ -33,8 +33,8 @@ impl Series {
     }
 }
 
-impl std::fmt::Display for Series {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl core::fmt::Display for Series {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         match self {
             Self::Behind(ohms) => write!(f, "{}k", ohms / 1e3),
             Self::Before(ohms) => write!(f, "{}k+C", ohms / 1e3),
@@ -59,6 +59,8 @@ pub struct Grid {
     pub every: u32,
     /// Arrivals in hold, in milliseconds after it began.
     pub hold: Vec<u32>,
+    /// From the gate's word to the end of the source's current, where it is not the front end's.
+    pub gate_delay_s: Option<f64>,
 }
 
 fn loads(farads: &[f64], ohms: &[f64]) -> Vec<Load> {
@@ -78,6 +80,7 @@ impl Grid {
             phases: 48,
             every: 1,
             hold: (0..10).map(|n| 2 * n).chain([100, 103, 107, 300]).collect(),
+            gate_delay_s: None,
         }
     }
 
@@ -91,5 +94,19 @@ impl Grid {
     #[must_use]
     pub fn coarse() -> Self {
         Self { phases: 12, every: 20, hold: vec![0, 7, 100], ..Self::full() }
+    }
+
+    /// Makes a grid for builds that are not optimised: the places where the full one is slowest.
+    #[must_use]
+    pub fn quick() -> Self {
+        Self {
+            sets: vec![250, 1_000],
+            loads: loads(&[1.0e-6], &[5.0e3, 100.0e3, f64::INFINITY]),
+            series: vec![Series::Behind(1.0e3)],
+            outside_ohms: vec![1_000.0],
+            every: 80,
+            hold: vec![0],
+            ..Self::coarse()
+        }
     }
 }

@@ -15,6 +15,9 @@ use ohmwarden_sim::circuit::{Diverged, NetError};
 /// A source that delivers less than this is off.
 pub const OFF_AMPS: f64 = 50.0e-6;
 
+/// A pick-up must be told within so many milliseconds.
+pub const TELL_MS: u32 = 300;
+
 /// Why a table cannot be made; never a result.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Broken {
@@ -24,19 +27,22 @@ pub enum Broken {
     Diverged(Diverged),
     /// The instrument refused to drive a passive load.
     NeverDrives(State),
+    /// A set-up was begun and not finished.
+    NothingDone,
 }
 
-impl std::fmt::Display for Broken {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl core::fmt::Display for Broken {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         match self {
             Self::Circuit(error) => write!(f, "the circuit cannot be solved: {error}"),
             Self::Diverged(error) => write!(f, "{error}"),
+            Self::NothingDone => f.write_str("a set-up was begun and not finished"),
             Self::NeverDrives(state) => write!(f, "no drive on a passive load: {state:?}"),
         }
     }
 }
 
-impl std::error::Error for Broken {}
+impl core::error::Error for Broken {}
 
 impl From<NetError> for Broken {
     fn from(error: NetError) -> Self {

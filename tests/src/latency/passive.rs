@@ -1,7 +1,5 @@
 //! That the trip leaves plain passive loads alone: a normal ramp and a hold, nothing from outside.
 
-use std::collections::BTreeMap;
-
 use ohmwarden_core::gate::Cause;
 use ohmwarden_core::interlock::{Reason, State};
 use rayon::prelude::*;
@@ -36,13 +34,13 @@ impl Unrest {
     /// Half the power of the profile's noise as ripple.
     #[must_use]
     pub fn ripple(ripple_hertz: f64) -> Self {
-        let half = PROFILE_NOISE_VOLTS * std::f64::consts::FRAC_1_SQRT_2;
+        let half = PROFILE_NOISE_VOLTS * core::f64::consts::FRAC_1_SQRT_2;
         Self { noise_volts: half, ripple_volts: PROFILE_NOISE_VOLTS, ripple_hertz }
     }
 }
 
-impl std::fmt::Display for Unrest {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+impl core::fmt::Display for Unrest {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         write!(f, "{:.2} V rms noise", self.noise_volts)?;
         if self.ripple_volts > 0.0 {
             write!(f, " + {} V pk {} Hz", self.ripple_volts, self.ripple_hertz)?;
@@ -101,10 +99,38 @@ impl Passive {
         }
     }
 
-    /// Makes a table of one seed and one unrest.
+    /// Makes a table of one seed.
     #[must_use]
     pub fn coarse() -> Self {
-        Self { unrest: vec![Unrest::noise(PROFILE_NOISE_VOLTS)], seeds: 1, ..Self::full() }
+        Self { seeds: 1, ..Self::full() }
+    }
+
+    /// Makes a table for builds that are not optimised.
+    #[must_use]
+    pub fn quick() -> Self {
+        let loads = [(1.0e5, 1.0e-6), (1.0e6, 100.0e-9), (f64::INFINITY, 0.0)];
+        Self {
+            sets: vec![50, 1_000],
+            loads: loads.iter().map(|&(ohms, farads)| Load { ohms, farads }).collect(),
+            unrest: vec![Unrest::ripple(100.0)],
+            ..Self::coarse()
+        }
+    }
+
+    /// Makes the table for what is beyond the profile: nothing is promised there.
+    #[must_use]
+    pub fn beyond() -> Self {
+        let ripple = |ripple_hertz| Unrest { noise_volts: 0.5, ripple_volts: 2.8, ripple_hertz };
+        let unrest = vec![Unrest::noise(2.0), ripple(100.0), ripple(1_000.0)];
+        Self { unrest, seeds: 1, ..Self::full() }
+    }
+
+    /// Makes the table for a protection between the output capacitor and the terminals that the
+    /// regulator of this front end cannot be stable with; see the head of [`super`].
+    #[must_use]
+    pub fn unstable() -> Self {
+        let unrest = vec![Unrest::noise(PROFILE_NOISE_VOLTS)];
+        Self { series: vec![Series::Behind(100.0e3)], unrest, seeds: 1, ..Self::full() }
     }
 }
 
@@ -122,7 +148,7 @@ pub enum End {
 }
 
 /// One run.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Run {
     /// Test voltage.
     pub set: i32,
@@ -136,11 +162,22 @@ pub struct Run {
     pub seed: u64,
 }
 
+/// What became of a run.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outcome {
+    /// The run.
+    pub run: Run,
+    /// How it ended.
+    pub end: End,
+    /// Whether its reading was flagged as disturbed at any time.
+    pub disturbed: bool,
+}
+
 /// Runs the table.
 ///
 /// # Errors
 /// The first run that is broken; a refusal to drive is a result.
-pub fn run(table: &Passive) -> Result<Vec<(Run, End)>, Broken> {
+pub fn run(table: &Passive) -> Result<Vec<Outcome>, Broken> {
     let mut runs = Vec::new();
     for &series in &table.series {
         for &unrest in &table.unrest {
@@ -157,35 +194,44 @@ pub fn run(table: &Passive) -> Result<Vec<(Run, End)>, Broken> {
             }
         }
     }
-    runs.par_iter().map(|run| Ok((*run, run.end()?))).collect()
+    runs.par_iter().map(Run::outcome).collect()
 }
 
 impl Run {
-    fn end(&self) -> Result<End, Broken> {
+    fn outcome(&self) -> Result<Outcome, Broken> {
         let mut setup = self.series.setup(self.set, self.load);
         setup.seed = self.seed;
         setup.params.noise_volts = self.unrest.noise_volts;
         setup.params.ripple_volts = self.unrest.ripple_volts;
         setup.params.ripple_hertz = self.unrest.ripple_hertz;
-        let mut rig = match Rig::start(&setup, |_| Ok(())) {
-            Ok(rig) => rig,
-            Err(Broken::NeverDrives(state)) => return Ok(End::Refused(state)),
-            Err(broken) => return Err(broken),
-        };
+        let refused = |state| Outcome { run: *self, end: End::Refused(state), disturbed: false };
+        match Rig::start(&setup, |_| Ok(())) {
+            Ok(rig) => self.held(rig),
+            Err(Broken::NeverDrives(state)) => Ok(refused(state)),
+            Err(broken) => Err(broken),
+        }
+    }
+
+    fn held(&self, mut rig: Rig) -> Result<Outcome, Broken> {
+        let mut outcome = Outcome { run: *self, end: End::Held, disturbed: false };
         let mut held = 0;
         for at_ms in 0..RAMP_MS + HOLD_MS {
             rig.run_block()?;
-            let state = rig.state();
-            match state {
+            outcome.disturbed |= rig.is_disturbed();
+            match rig.state() {
                 State::Ramp { .. } => {}
                 State::Drive { .. } | State::Peek { .. } => held += 1,
-                _ => return Ok(ended(&rig, at_ms)),
+                _ => {
+                    outcome.end = ended(&rig, at_ms);
+                    return Ok(outcome);
+                }
             }
             if held > HOLD_MS {
-                return Ok(End::Held);
+                return Ok(outcome);
             }
         }
-        Ok(ended(&rig, RAMP_MS + HOLD_MS))
+        outcome.end = ended(&rig, RAMP_MS + HOLD_MS);
+        Ok(outcome)
     }
 }
 
@@ -196,18 +242,8 @@ fn ended(rig: &Rig, at_ms: u32) -> End {
     }
 }
 
-/// Counts the runs that did not hold, by how they ended.
+/// Counts the runs that a rule of the trip ended.
 #[must_use]
-pub fn count(runs: &[(Run, End)]) -> BTreeMap<String, usize> {
-    let mut counts = BTreeMap::new();
-    for (_, end) in runs {
-        let word = match end {
-            End::Held => "held".to_owned(),
-            End::Tripped(cause, _) => format!("tripped: {cause:?}"),
-            End::Ended(reason, _) => format!("ended: {reason:?}"),
-            End::Refused(state) => format!("refused: {state:?}"),
-        };
-        *counts.entry(word).or_insert(0) += 1;
-    }
-    counts
+pub fn trips(outcomes: &[Outcome]) -> usize {
+    outcomes.iter().filter(|outcome| matches!(outcome.end, End::Tripped(..))).count()
 }

@@ -86,6 +86,12 @@ pub const CAUSES: [Cause; 6] = [
 ];
 
 impl Found {
+    /// Whether every arrival ended as promised and none of those followed came back.
+    #[must_use]
+    pub const fn is_kept(&self) -> bool {
+        self.arrivals > 0 && self.late == 0 && self.back == 0
+    }
+
     fn take(&mut self, case: Case) {
         let more = |best: &Option<Case>, of: fn(&Case) -> f64| {
             best.as_ref().is_none_or(|best| of(best) < of(&case))
@@ -183,7 +189,10 @@ fn jobs(rows: &[Row], grid: &Grid) -> Vec<Job> {
 impl Job {
     fn run(&self, rows: &[Row], grid: &Grid) -> Result<Vec<Found>, Broken> {
         let mut found = vec![Found::default(); rows.len()];
-        let setup = self.series.setup(self.set, self.load);
+        let mut setup = self.series.setup(self.set, self.load);
+        if let Some(delay) = grid.gate_delay_s {
+            setup.params.gate_delay_s = delay;
+        }
         let mut outside = None;
         let mut rig = Rig::start(&setup, |net| {
             outside = Some(Outside::put(net, self.hz, self.outside_ohms)?);
@@ -282,7 +291,8 @@ impl Job {
 }
 
 /// Follows one arrival in a fork. Where core was faster than the gate, by another rule of its own,
-/// the gate is asked again with a core that notices nothing, and the later answer counts.
+/// the gate is asked again with a core that notices nothing, and the later answer counts; the fork
+/// that is given back is the real one.
 fn arrives(rig: &Rig, outside: &Outside, comes: &Comes) -> Result<(Rig, Ended), Broken> {
     let mut fork = rig.clone();
     outside.arrive(&mut fork, comes);
@@ -293,6 +303,5 @@ fn arrives(rig: &Rig, outside: &Outside, comes: &Comes) -> Result<(Rig, Ended), 
     let mut alone = rig.clone();
     alone.deafen();
     outside.arrive(&mut alone, comes);
-    let ended = follow(&mut alone, |_| {})?;
-    Ok((alone, ended))
+    Ok((fork, follow(&mut alone, |_| {})?))
 }
