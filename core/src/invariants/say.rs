@@ -9,8 +9,9 @@ use crate::tone::Tone;
 const SLOT: u32 = 200;
 /// A warning comes within so long, in milliseconds.
 const SAY_MS: f32 = 300.0;
-/// A warning stays for so long after the last evidence, less one slot of the watch's own voltmeter.
-const LATCH_MS: f32 = 980.0;
+/// A warning stays for so long after the last evidence, less two slots of the watch's own
+/// voltmeter: the one in which the voltage ended, and the one until the next is full.
+const LATCH_MS: f32 = 960.0;
 
 #[derive(Clone, Debug, Default)]
 pub(super) struct SayRules {

@@ -203,16 +203,18 @@ impl World {
     /// What really is, for the watch and for the expectations.
     fn look(&mut self, missing: bool, gate_dead: bool, observer: &mut dyn Observer) {
         let bench = self.bench.truth();
+        // Nothing from outside reaches the terminals through a lead that is off.
+        let outside = self.outside.as_ref().filter(|_| !self.lead_open);
         let truth = Truth {
             at_us: self.at_us(),
             terminal_volts: bench.terminal_volts as f32,
             source_amps: bench.source_amps as f32,
             discharging: bench.discharge_on,
-            outside_live: self.outside.as_ref().is_some_and(|o| o.is_live(self.profile)),
-            outside_volts: self.outside.as_ref().map_or(0.0, Outside::dc) as f32,
-            outside_ac: self.outside.as_ref().map_or(0.0, Outside::ac) as f32,
+            outside_live: outside.is_some_and(|o| o.is_live(self.profile)),
+            outside_volts: outside.map_or(0.0, Outside::dc) as f32,
+            outside_ac: outside.map_or(0.0, Outside::ac) as f32,
             changed: self.changed,
-            arrival: self.arrived.take(),
+            arrival: self.arrived.take().filter(|_| !self.lead_open),
             missing,
             gate_dead,
             lead_open: self.lead_open,

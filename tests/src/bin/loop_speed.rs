@@ -89,13 +89,7 @@ fn panel(sample: usize) -> Panel {
 }
 
 fn frame(samples: &[Sample], n: usize, seen: Seen) -> Frame<'_> {
-    Frame {
-        samples,
-        panel: panel(n),
-        elapsed_us: (n as u32 + 1) * 100,
-        supply_mv: 6_000,
-        seen,
-    }
+    Frame { samples, panel: panel(n), elapsed_us: (n as u32 + 1) * 100, supply_mv: 6_000, seen }
 }
 
 fn obey(lines: &mut Lines, commands: &Commands) {
