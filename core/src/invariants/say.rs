@@ -28,6 +28,12 @@ pub(super) struct SayRules {
 }
 
 impl SayRules {
+    /// A reset forgets that a warning was on: it begins anew with what is there then.
+    pub(super) const fn reset(&mut self) {
+        self.warned = false;
+        self.last_above = None;
+    }
+
     pub(super) fn sample(&mut self, t: &Truth) {
         self.sum += t.terminal_volts;
         self.squares += t.terminal_volts * t.terminal_volts;
