@@ -31,6 +31,7 @@ pub struct Live {
     slot_samples: u32,
     latched: u16,
     pulsed: u16,
+    explained: bool,
     level: Level<Voltage>,
 }
 
@@ -46,6 +47,7 @@ impl Live {
             slot_samples: rate.samples_in(SLOT),
             latched: 0,
             pulsed: 0,
+            explained: false,
             level: Level {
                 dc: Voltage::ZERO,
                 ac: Voltage::ZERO,
@@ -68,10 +70,16 @@ impl Live {
         self.level = Level::default();
     }
 
-    /// Takes the warning back: what stood there was proved to be a charge, not a source.
+    /// What stood there was proved to be a charge, not a source: it forbids nothing any more. The
+    /// warning itself stays for its time.
     pub const fn explain(&mut self) {
-        self.latched = 0;
-        self.pulsed = 0;
+        self.explained = true;
+    }
+
+    /// Whether the warning stands for something that was not explained since.
+    #[must_use]
+    pub const fn forbids(&self) -> bool {
+        self.latched > 0 && !self.explained
     }
 
     /// Takes one block of about 1 ms. Answers whether the terminals are live, latched.
@@ -84,6 +92,7 @@ impl Live {
         self.pulsed = self.pulsed.saturating_sub(1);
         if block.pulses > 0 && !ours {
             self.pulsed = LATCH_PULSE;
+            self.explained = false;
             self.latched = LATCH_PULSE;
         }
         let [a, b] = &mut self.now;
@@ -127,6 +136,7 @@ impl Live {
         // little, so the level speaks once two slots are there. Pulses speak at once, above.
         if self.filled >= 2 && is_live(&self.level, profile) && (!ours || active) {
             self.latched = self.latched.max(LATCH);
+            self.explained = false;
         }
     }
 

@@ -82,7 +82,7 @@ impl Instrument {
     }
 
     fn is_live(&self) -> bool {
-        self.is_quiet_state() && self.live.is_live() && !self.stands_as_proved()
+        self.is_quiet_state() && self.live.forbids() && !self.stands_as_proved()
     }
 
     /// Which proof permits this function.
