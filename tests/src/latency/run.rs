@@ -28,7 +28,7 @@ const STARTS_MS: u32 = 8;
 /// A ramp climbs if it gained so many volts in a millisecond.
 const CLIMBS_VOLTS: f64 = 0.5;
 /// The trip is slowest for a sine whose crest is so many volts above our own.
-const UNDER_CREST: std::ops::Range<f64> = 10.0..36.0;
+const UNDER_CREST: core::ops::Range<f64> = 10.0..36.0;
 
 /// Where and how an arrival was followed.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -306,7 +306,7 @@ impl Job {
 
 impl Moment {
     fn phases(&self, grid: &Grid, rms: f64, hz: f64) -> Vec<Comes> {
-        let under = rms * std::f64::consts::SQRT_2 - self.own;
+        let under = rms * core::f64::consts::SQRT_2 - self.own;
         let phases = match (self.regular, UNDER_CREST.contains(&under)) {
             (true, _) => grid.phases,
             (false, true) => 2 * grid.phases,
