@@ -318,6 +318,20 @@ fn a_supply_that_outlives_a_dead_interrupt_is_caught() {
 }
 
 #[test]
+fn a_drive_that_goes_on_after_an_outage_of_the_interrupt_is_caught() {
+    // So large a store that the voltage alone tells nothing of the outage.
+    let mut scenario = measurement(6.0);
+    scenario.parts = load(1.0e9, 2.0e-6);
+    scenario.events.insert(1, at(1.7, Action::Fault(fault("interrupt_stops"))));
+    let bad = lines(|lines, now| {
+        if within(now, 1.75, 1.76) {
+            drives(lines);
+        }
+    });
+    caught(Rule::FailToOff, &scenario, bad);
+}
+
+#[test]
 fn a_gate_that_opens_on_the_permit_of_before_the_trip_is_caught() {
     let bad = lines(|lines, now| {
         if within(now, 2.008, 2.012) {

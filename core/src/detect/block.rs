@@ -68,7 +68,7 @@ impl Block {
             v: front.v.mean(sum(&v), n),
             v2: front.v2.mean(sum(&v2), n),
             i: front.i_gate.mean(i, n),
-            fine: shunt.channel().mean(fine, n),
+            fine: shunt.calibration().mean(fine, n),
             pulses: pulses(samples, &v, &v2, pulse),
             frozen,
             sums: [v, v2],

@@ -68,6 +68,12 @@ impl Live {
         self.level = Level::default();
     }
 
+    /// Takes the warning back: what stood there was proved to be a charge, not a source.
+    pub const fn explain(&mut self) {
+        self.latched = 0;
+        self.pulsed = 0;
+    }
+
     /// Takes one block of about 1 ms. Answers whether the terminals are live, latched.
     ///
     /// `ours` says that a charge of our own may still be there. It is no sign of anything, so then
@@ -110,9 +116,8 @@ impl Live {
     fn close_slot(&mut self, ours: bool, profile: &Profile) {
         let active = self.acts(profile);
         if let Some(slot) = self.slots.get_mut(self.at) {
-            *slot = self.now;
+            *slot = core::mem::replace(&mut self.now, [Sums::EMPTY; 2]);
         }
-        self.now = [Sums::EMPTY; 2];
         self.at = if self.at.wrapping_add(1) >= SLOTS { 0 } else { self.at.wrapping_add(1) };
         self.filled = self.filled.saturating_add(1).min(SLOTS);
         let first = self.window(0).level(&profile.front_end.v);

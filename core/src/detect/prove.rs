@@ -489,20 +489,18 @@ fn answer(shifts: [Voltage; 2], expected: Voltage) -> Answer {
 }
 
 /// The resistance of a source that shows `open` on our input and `loaded` under the discharge
-/// resistor: `R = R_in R_p (q - 1) / (R_in - q R_p)` with `q = open / loaded` and `R_p` both in
-/// parallel (two loads on one linear source, solved for its resistance). `None` where there is no
-/// answer: it does not sag, or nothing is left.
+/// resistor: `R = R_in d / (loaded R_in / R_d - d)` with `d = open - loaded` (two loads on one linear
+/// source, solved for its resistance). `None` where there is no answer: nothing is left.
 fn source_resistance(open: Voltage, loaded: Voltage, front: &FrontEnd) -> Option<Resistance> {
-    let (open, loaded) =
-        (i128::from(open.abs().as_microvolts()), i128::from(loaded.abs().as_microvolts()));
-    let input = i128::from(front.input.as_milliohms());
-    let load = i128::from(front.discharge.as_milliohms());
-    let both = input.saturating_mul(load).checked_div(input.saturating_add(load))?;
-    let over = input.saturating_mul(both).saturating_mul(open.saturating_sub(loaded).max(0));
-    let under = input.saturating_mul(loaded).saturating_sub(both.saturating_mul(open));
-    if under <= 0 {
+    let sag = open.abs().saturating_sub(loaded.abs()).greatest(Voltage::ZERO);
+    let (sag, loaded) = (i64::from(sag.as_microvolts()), i64::from(loaded.abs().as_microvolts()));
+    let input = i64::try_from(front.input.as_milliohms()).unwrap_or(i64::MAX);
+    let load = i64::try_from(front.discharge.as_milliohms()).unwrap_or(i64::MAX);
+    let drawn = loaded.saturating_mul(input).checked_div(load)?;
+    let left = drawn.saturating_sub(sag);
+    if left <= 0 {
         return Some(front.input);
     }
-    let milliohms = over.checked_div(under)?;
+    let milliohms = input.saturating_mul(sag).checked_div(left)?;
     Some(Resistance::from_milliohms(u64::try_from(milliohms).unwrap_or(u64::MAX)))
 }

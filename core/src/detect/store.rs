@@ -71,12 +71,9 @@ impl StoreMeter {
     /// Refines the estimate at a plateau: `i` flows at `v` and nothing charges any more.
     pub fn plateau(&mut self, v: Voltage, i: Current) {
         let mv = i64::from(v.as_millivolts());
-        // G * integral: (pA / mV) * (mV ms) = pA ms = 1e-3 pC.
-        let leaked = i128::from(i.as_picoamps())
-            .saturating_mul(i128::from(self.volt_time))
-            .checked_div(i128::from(mv))
-            .map_or(0, |pa_ms| pa_ms / 1_000);
-        let leaked = i64::try_from(leaked).unwrap_or(i64::MAX);
+        // The time at this voltage that would leak as much, in 1/64 ms; pA ms = 1e-3 pC.
+        let time = self.volt_time.saturating_mul(64).checked_div(mv).unwrap_or(0);
+        let leaked = i.as_picoamps().saturating_mul(time) / 64_000;
         self.late = capacitance(self.charge.saturating_sub(leaked).max(0), mv);
     }
 

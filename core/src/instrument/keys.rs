@@ -69,10 +69,13 @@ impl Keys {
         let down =
             if nulling { self.null.is_down() || self.test.is_down() } else { self.test.is_down() };
         Said {
-            press: match (test.pressed, null.pressed) {
-                (true, _) => Press::Test,
-                (false, true) => Press::Null,
-                (false, false) => Press::None,
+            // A press beside a key that is down, or was a moment ago, is not a fresh one.
+            press: if test.pressed && self.null.is_up_for(FRESH + DEBOUNCE) {
+                Press::Test
+            } else if null.pressed && self.test.is_up_for(FRESH + DEBOUNCE) {
+                Press::Null
+            } else {
+                Press::None
             },
             asked: if changed {
                 Asked::Changed

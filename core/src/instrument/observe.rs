@@ -5,7 +5,7 @@ use crate::detect::live::alternating_peak;
 use crate::detect::prove::{Outcome, Purpose};
 use crate::detect::{Block, Circuit};
 use crate::frame::Frame;
-use crate::gate::Cause;
+use crate::gate::{Cause, Closing};
 use crate::interlock::{Lock, State};
 use crate::unit::Voltage;
 
@@ -17,6 +17,9 @@ const RETEST: u32 = 60;
 const DEAD: u16 = 200;
 /// The set point stands above the terminals by so much; less than its bounded lead.
 const BEHIND: Voltage = Voltage::from_volts(20);
+/// A main loop that comes round later than this, in microseconds, has missed what the terminals did
+/// meanwhile: the gate's own dead man is 4 ms.
+const LATE_US: u32 = 5_000;
 /// Blocks that a line may take to return to its standing voltage after a discharge.
 const RETURNS: u32 = 150;
 
@@ -33,7 +36,8 @@ impl Instrument {
         self.watch_terminals(frame);
         self.watch_supply(frame.supply_mv);
         self.watch_discharge();
-        let closing = self.watch_gate(frame);
+        let late = self.timing.since_frame(frame.elapsed_us) > LATE_US;
+        let closing = self.watch_gate(frame, late);
         self.watch_stuck(frame);
         Observed { closing }
     }
@@ -99,13 +103,15 @@ impl Instrument {
         }
     }
 
-    /// Learns from the gate whether it closed by itself.
-    fn watch_gate(&mut self, frame: &Frame<'_>) -> Option<crate::gate::Closing> {
+    /// Learns from the gate whether it closed by itself. Where nobody ran it, because the interrupt
+    /// stood still with the main loop, it could not; then the drive ends here.
+    fn watch_gate(&mut self, frame: &Frame<'_>, late: bool) -> Option<Closing> {
         let gate = frame.seen.gate;
         let moved = gate.epoch != self.epoch;
         self.epoch = gate.epoch;
         let closing = gate.closed.filter(|c| moved && c.cause != Cause::Disarmed);
-        closing.filter(|_| self.expects_drive)
+        let unseen = Closing { cause: Cause::LoopLate, v: self.block.v, i: self.block.i };
+        closing.or(Some(unseen).filter(|_| late)).filter(|_| self.expects_drive)
     }
 
     /// A source that delivers although it is off is broken, whatever else goes on.
@@ -174,7 +180,9 @@ impl Instrument {
             self.told = Some(class);
             self.timing.since_told = 0;
             // What does not discharge as a charge does was not put there by us.
-            if !matches!(class, Circuit::Charged) {
+            if matches!(class, Circuit::Charged) {
+                self.live.explain();
+            } else {
                 self.kept.unfinished = false;
             }
             let e = &self.evidence;

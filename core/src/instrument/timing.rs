@@ -25,6 +25,8 @@ pub(super) struct Timing {
     pub(super) since_told: u32,
     /// Since the last proof that ended well.
     pub(super) since_proof: u32,
+    /// The independent clock at the last frame, once there was one.
+    last_frame_us: Option<u32>,
 }
 
 impl Timing {
@@ -40,7 +42,14 @@ impl Timing {
         supply_good: 0,
         since_told: u32::MAX,
         since_proof: u32::MAX,
+        last_frame_us: None,
     };
+
+    /// Microseconds from the last frame to this one by the independent clock; 0 for the first.
+    pub(super) fn since_frame(&mut self, elapsed_us: u32) -> u32 {
+        let last = self.last_frame_us.replace(elapsed_us);
+        last.map_or(0, |last| elapsed_us.wrapping_sub(last))
+    }
 
     /// One block has passed.
     pub(super) const fn step(&mut self) {

@@ -227,6 +227,8 @@ const fn continuity(i: Input, state: State) -> Next {
     match i {
         Input { trip: Trip::None, asked: Asked::Yes, fault: None, supply_low: false, .. } => {
             match i {
+                // What joined is held down by our own source, but it is there.
+                Input { live: true, .. } => go(State::Unwind, Reason::Live),
                 Input { due: true, .. } => go(State::Unwind, Reason::TimeUp),
                 Input { ready: true, .. } => go(State::Unwind, Reason::NullStored),
                 Input { stiff: true, .. } => go(State::Unwind, Reason::NullRefused),

@@ -74,6 +74,7 @@ impl Watch {
     /// The instrument was reset: what it knew of keys and proofs is gone, the world is not.
     pub fn reset(&mut self) {
         self.drive.reset();
+        self.say.reset();
         self.reading = ReadingRules::default();
     }
 

@@ -6,6 +6,9 @@ use crate::judge::{Flags, Verdict};
 use crate::profile::Profile;
 use crate::unit::Resistance;
 
+/// Alternating voltage, RMS, up to which an input counts as constant: the front end's own noise
+/// and ripple.
+const RIPPLE: f32 = 0.75;
 /// The most range changes in one drive: one a range, and one.
 const CHANGES: u8 = 7;
 
@@ -78,6 +81,11 @@ impl ReadingRules {
 
     fn watch_range(&mut self, m: &mut Margins, t: &Truth, o: &Observed) {
         let measuring = matches!(o.state, State::Drive { .. } | State::ContRun);
+        // Only a constant input, with ripple inside the front end's figure, must not make it hunt.
+        if t.changed || RIPPLE < t.outside_ac {
+            self.changes = 0;
+            self.shunt = o.shunt;
+        }
         if measuring {
             self.changes = self.changes.saturating_add(u8::from(o.shunt != self.shunt));
             note(m, Rule::NoHunting, f32::from(CHANGES) - f32::from(self.changes), t.at_us);

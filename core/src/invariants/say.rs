@@ -9,8 +9,9 @@ use crate::tone::Tone;
 const SLOT: u32 = 200;
 /// A warning comes within so long, in milliseconds.
 const SAY_MS: f32 = 300.0;
-/// A warning stays for so long after the last evidence, less one slot of the watch's own voltmeter.
-const LATCH_MS: f32 = 980.0;
+/// A warning stays for so long after the last evidence, less two slots of the watch's own
+/// voltmeter: the one in which the voltage ended, and the one until the next is full.
+const LATCH_MS: f32 = 960.0;
 
 #[derive(Clone, Debug, Default)]
 pub(super) struct SayRules {
@@ -27,6 +28,12 @@ pub(super) struct SayRules {
 }
 
 impl SayRules {
+    /// A reset forgets that a warning was on: it begins anew with what is there then.
+    pub(super) const fn reset(&mut self) {
+        self.warned = false;
+        self.last_above = None;
+    }
+
     pub(super) fn sample(&mut self, t: &Truth) {
         self.sum += t.terminal_volts;
         self.squares += t.terminal_volts * t.terminal_volts;

@@ -24,6 +24,10 @@ pub struct Truth {
     pub outside_live: bool,
     /// What sources in the circuit alone would hold the terminals at, over the last 20 ms.
     pub outside_volts: f32,
+    /// The alternating part of it.
+    pub outside_ac: f32,
+    /// The circuit was changed since the last block: a switch, a source, a lead, a fault.
+    pub changed: bool,
     /// Something from outside joined the terminals at this sample.
     pub arrival: Option<Arrival>,
     /// The sample did not reach the gate.

@@ -159,7 +159,7 @@ impl Continuity {
             return false;
         }
         let v = self.low.level::<Voltage>(&profile.front_end.low);
-        let i = self.i.level::<Current>(&self.ranger.shunt().channel());
+        let i = self.i.level::<Current>(self.ranger.shunt().calibration());
         self.clear();
         if core::mem::take(&mut self.skip) {
             self.last_i = amps(i.dc);
@@ -188,7 +188,7 @@ impl Continuity {
         if self.gap == TURN_ROUND {
             let mut now = Sums::EMPTY;
             now.add_block(samples.iter().map(|s| s.i));
-            let i = now.level::<Current>(&self.ranger.shunt().channel()).dc;
+            let i = now.level::<Current>(self.ranger.shunt().calibration()).dc;
             if i.abs() < Current::from_milliamps(1) {
                 self.polarity = self.polarity.other();
             } else {
@@ -201,7 +201,7 @@ impl Continuity {
 
     /// One code of the range, the least change of current that means anything.
     fn step_amps(&self) -> f32 {
-        amps(Current::from_picoamps(self.ranger.shunt().channel().gain_q24() >> 24))
+        amps(Current::from_picoamps(self.ranger.shunt().calibration().gain_q24() >> 24))
     }
 
     fn clear(&mut self) {

@@ -153,7 +153,7 @@ impl Insulation {
             return false;
         }
         let v = self.v.level::<Voltage>(&profile.front_end.v);
-        let i = self.i.level::<Current>(&self.ranger.shunt().channel());
+        let i = self.i.level::<Current>(self.ranger.shunt().calibration());
         self.v = Sums::EMPTY;
         self.i = Sums::EMPTY;
         let swings = DISTURBED < v.ac;
@@ -250,7 +250,7 @@ impl Insulation {
     }
 
     const fn code(&self) -> Current {
-        Current::from_picoamps(self.ranger.shunt().channel().gain_q24() >> 24)
+        Current::from_picoamps(self.ranger.shunt().calibration().gain_q24() >> 24)
     }
 }
 

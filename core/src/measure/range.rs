@@ -89,7 +89,7 @@ impl Ranger {
     }
 
     fn code(&self) -> Current {
-        Current::from_picoamps(self.shunt.channel().gain_q24() >> 24)
+        Current::from_picoamps(self.shunt.calibration().gain_q24() >> 24)
     }
 
     fn watch_thaw(&mut self, now: Current) {

@@ -39,14 +39,19 @@ impl Shunt {
     /// Calibration of this range: 25 000 codes are full scale.
     #[must_use]
     pub const fn channel(self) -> Channel<Current> {
-        // Worked out by the compiler: a channel costs a long division.
+        *self.calibration()
+    }
+
+    /// As [`Self::channel`], in place: worked out by the compiler, a channel costs a long division.
+    #[inline(never)]
+    pub(crate) const fn calibration(self) -> &'static Channel<Current> {
         match self {
-            Self::Nanoamps250 => const { picoamps_a_code(10) },
-            Self::Microamps2 => const { picoamps_a_code(100) },
-            Self::Microamps25 => const { picoamps_a_code(1_000) },
-            Self::Microamps250 => const { picoamps_a_code(10_000) },
-            Self::Milliamps2 => const { picoamps_a_code(100_000) },
-            Self::Milliamps250 => const { picoamps_a_code(10_000_000) },
+            Self::Nanoamps250 => const { &picoamps_a_code(10) },
+            Self::Microamps2 => const { &picoamps_a_code(100) },
+            Self::Microamps25 => const { &picoamps_a_code(1_000) },
+            Self::Microamps250 => const { &picoamps_a_code(10_000) },
+            Self::Milliamps2 => const { &picoamps_a_code(100_000) },
+            Self::Milliamps250 => const { &picoamps_a_code(10_000_000) },
         }
     }
 

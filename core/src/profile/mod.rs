@@ -223,12 +223,11 @@ impl Profile {
 #[must_use]
 pub const fn stored(c: Capacitance, v: Voltage) -> Energy {
     let mv = v.as_millivolts().unsigned_abs() as u64;
-    // pF * mV^2 = 1e-18 J; in uJ that is 1e-12.
-    let uj = (c.as_picofarads() as u128)
-        .saturating_mul(mv as u128)
-        .saturating_mul(mv as u128)
-        .saturating_div(2_000_000_000_000);
-    if uj > u32::MAX as u128 {
+    // pF * mV^2 = 1e-18 J; in uJ that is 1e-12. A thousandth is taken early, so that 64 bits do.
+    let uj = (c.as_picofarads() as u64)
+        .saturating_mul(mv.wrapping_mul(mv) / 1_000)
+        .wrapping_div(2_000_000_000);
+    if uj > u32::MAX as u64 {
         Energy::MAX
     } else {
         #[allow(clippy::cast_possible_truncation, reason = "bounded by the line above")]

@@ -142,9 +142,9 @@ impl<Q> Channel<Q> {
         self.offset_q16 as i64
     }
 
-    /// True where a rising code means a falling value.
-    pub(super) const fn is_inverted(&self) -> bool {
-        self.gain < 0
+    /// The numbers alone.
+    pub(super) const fn scaling(&self) -> Scaling {
+        Scaling { gain: self.gain, block_gain: self.block_gain, offset_q16: self.offset_q16() }
     }
 }
 
@@ -152,7 +152,7 @@ impl<Q: Quantity> Channel<Q> {
     /// The magnitude of one code, rounded to the base unit.
     #[must_use]
     pub fn lsb(&self) -> Q {
-        self.size(1_i64 << CODE_BITS)
+        Q::from_base(self.scaling().size(1 << CODE_BITS))
     }
 
     /// The value of a code.
@@ -167,26 +167,12 @@ impl<Q: Quantity> Channel<Q> {
     /// For blocks: exact to one base unit as long as the sum stays within +-2^20.
     #[must_use]
     pub fn mean(&self, sum: i32, codes: u32) -> Q {
-        let zeros = i64::from(codes).wrapping_mul(self.offset_q16()) >> CODE_BITS;
-        let about = i64::from(sum).saturating_sub(zeros);
-        if codes == BLOCK_CODES && self.block_gain != 0 {
-            // The one length that comes in every millisecond is spared a long division.
-            return Q::from_base(self.block_gain.wrapping_mul(about) >> GAIN_BITS);
-        }
-        let product = (self.gain >> 8).saturating_mul(about);
-        Q::from_base(
-            product.checked_div(i64::from(codes)).map_or(0, |mean| mean >> (GAIN_BITS - 8)),
-        )
+        Q::from_base(self.scaling().mean(sum, codes))
     }
 
     /// The value of a distance from the zero, in 65536ths of a code, with its sign.
-    pub(super) fn value(&self, distance_q16: i64) -> Q {
-        Q::from_base(scale(distance_q16, self.gain))
-    }
-
-    /// The size of a distance in 65536ths of a code, whatever the sign of the gain.
-    pub(super) fn size(&self, distance_q16: i64) -> Q {
-        Q::from_base(scale(distance_q16.saturating_abs(), self.gain.saturating_abs()))
+    fn value(&self, distance_q16: i64) -> Q {
+        Q::from_base(self.scaling().value(distance_q16))
     }
 }
 
@@ -196,21 +182,48 @@ const fn block_gain(gain: i64) -> i64 {
     if gain.unsigned_abs() < 1 << 47 { gain.wrapping_div(CODES) } else { 0 }
 }
 
-/// `distance * gain` in base units, half away from zero, held at the bounds of `i64`; a distance is
-/// at most 2^16 codes.
-///
-/// Not inlined: one copy serves all quantities.
+/// The numbers of a channel without what they are of, so that one copy of the code serves all.
+#[derive(Clone, Copy)]
+pub(super) struct Scaling {
+    gain: i64,
+    block_gain: i64,
+    pub(super) offset_q16: i64,
+}
+
+impl Scaling {
+    #[inline(never)]
+    fn mean(self, sum: i32, codes: u32) -> i64 {
+        let zeros = i64::from(codes).wrapping_mul(self.offset_q16) >> CODE_BITS;
+        let about = i64::from(sum).saturating_sub(zeros);
+        if codes == BLOCK_CODES && self.block_gain != 0 {
+            // The one length that comes in every millisecond is spared a long division.
+            return self.block_gain.wrapping_mul(about) >> GAIN_BITS;
+        }
+        let product = (self.gain >> 8).saturating_mul(about);
+        product.checked_div(i64::from(codes)).map_or(0, |mean| mean >> (GAIN_BITS - 8))
+    }
+
+    /// A distance from the zero in base units, half away from zero; a distance is at most 2^16 codes.
+    pub(super) fn value(self, distance_q16: i64) -> i64 {
+        let size = self.size(distance_q16.unsigned_abs());
+        if (distance_q16 < 0) == (self.gain < 0) { size } else { size.wrapping_neg() }
+    }
+
+    /// The size of a distance, whatever the sign of the gain.
+    pub(super) fn size(self, distance_q16: u64) -> i64 {
+        scale(distance_q16, self.gain.unsigned_abs())
+    }
+}
+
+/// `distance * gain / 2^40`, rounded to nearest: two short products for the two halves of the gain;
+/// what is below 2^32 cannot carry.
 #[inline(never)]
-fn scale(distance_q16: i64, gain: i64) -> i64 {
-    // Two short products for the two halves of the gain; what is below 2^32 cannot carry.
-    let distance = u64::from(u32::try_from(distance_q16.unsigned_abs()).unwrap_or(u32::MAX));
-    let gain_size = gain.unsigned_abs();
-    let high = distance.wrapping_mul(gain_size >> 32);
-    let low = distance.wrapping_mul(gain_size & 0xffff_ffff) >> 32;
+fn scale(distance_q16: u64, gain: u64) -> i64 {
     const BITS: u32 = GAIN_BITS + CODE_BITS - 32;
-    let size = high.wrapping_add(low).wrapping_add(1 << (BITS - 1)) >> BITS;
-    let size = size.cast_signed();
-    if (distance_q16 < 0) == (gain < 0) { size } else { size.wrapping_neg() }
+    let distance = u64::from(u32::try_from(distance_q16).unwrap_or(u32::MAX));
+    let high = distance.wrapping_mul(gain >> 32);
+    let low = distance.wrapping_mul(gain & 0xffff_ffff) >> 32;
+    (high.wrapping_add(low).wrapping_add(1 << (BITS - 1)) >> BITS).cast_signed()
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! What a stretch of samples amounts to, in the units of its channel.
 
-use super::channel::{CODE_BITS, Channel, Quantity};
+use super::channel::{CODE_BITS, Channel, Quantity, Scaling};
 use super::moments::{Moments, root};
 use super::sums::Sums;
 use crate::unit::Frequency;
@@ -43,19 +43,14 @@ impl<Q: Quantity> Level<Q> {
 
     /// The level of codes with these moments and, from `sums`, these extremes.
     pub(super) fn from_moments(moments: &Moments, sums: &Sums, cal: &Channel<Q>) -> Self {
-        let places = Places::of(moments, sums, cal.offset_q16());
-        let (low, high) = if cal.is_inverted() {
-            (places.greatest, places.least)
-        } else {
-            (places.least, places.greatest)
-        };
+        let base = Base::of(moments, sums, cal.scaling());
         Self {
-            dc: cal.value(places.dc),
-            ac: cal.size(places.ac),
-            rms: cal.size(places.rms),
-            peak: cal.size(places.least.saturating_abs().max(places.greatest.saturating_abs())),
-            min: cal.value(low),
-            max: cal.value(high),
+            dc: Q::from_base(base.dc),
+            ac: Q::from_base(base.ac),
+            rms: Q::from_base(base.rms),
+            peak: Q::from_base(base.min.saturating_neg().max(base.max)),
+            min: Q::from_base(base.min),
+            max: Q::from_base(base.max),
             hz: None,
             clipped: sums.clipped(cal.clip()),
             samples: sums.samples(),
@@ -63,31 +58,35 @@ impl<Q: Quantity> Level<Q> {
     }
 }
 
-/// A level in 65536ths of a code, counted from the zero of the channel.
-struct Places {
+/// A level in base units, whatever they are of.
+struct Base {
     dc: i64,
     ac: i64,
     rms: i64,
-    least: i64,
-    greatest: i64,
+    min: i64,
+    max: i64,
 }
 
-impl Places {
+impl Base {
     /// Not inlined: one copy serves all quantities.
     #[inline(never)]
-    fn of(moments: &Moments, sums: &Sums, offset_q16: i64) -> Self {
-        let dc = moments.mean_q16().saturating_sub(offset_q16);
+    fn of(moments: &Moments, sums: &Sums, scaling: Scaling) -> Self {
+        let dc = moments.mean_q16().saturating_sub(scaling.offset_q16);
         let ac = moments.spread_q16();
         // No code is more than 2^16 codes from the zero, so the squares fit, and so does their sum.
-        let squares = ac.wrapping_mul(ac).saturating_add(dc.unsigned_abs().saturating_pow(2));
+        let squares =
+            ac.wrapping_mul(ac).saturating_add(dc.unsigned_abs().wrapping_mul(dc.unsigned_abs()));
         let (least, greatest) = sums.extremes();
-        let place = |code: i16| (i64::from(code) << CODE_BITS).saturating_sub(offset_q16);
+        let place = |code: i16| {
+            scaling.value((i64::from(code) << CODE_BITS).saturating_sub(scaling.offset_q16))
+        };
+        let (one, other) = (place(least), place(greatest));
         Self {
-            dc,
-            ac: ac.cast_signed(),
-            rms: root(squares).cast_signed(),
-            least: place(least),
-            greatest: place(greatest),
+            dc: scaling.value(dc),
+            ac: scaling.size(ac),
+            rms: scaling.size(root(squares)),
+            min: one.min(other),
+            max: one.max(other),
         }
     }
 }

@@ -181,6 +181,7 @@ impl Sums {
     ///
     /// The RMS is that of these samples. It is that of the signal only over whole cycles or many
     /// of them: see [`Meter`](super::Meter).
+    #[inline(never)]
     pub fn level<Q: Quantity>(&self, cal: &Channel<Q>) -> Level<Q> {
         Level::from_moments(&self.moments(), self, cal)
     }

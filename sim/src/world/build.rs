@@ -18,7 +18,7 @@ use super::wiring::netlist;
 use super::{Digest, Reached, Snapshot, World, WorldError};
 use crate::expect::Monitor;
 use crate::frontend::{Bench, FrontEndParams, Lines};
-use crate::scenario::{Bound, Function, ProfileName, Scenario, Start, Timed};
+use crate::scenario::{Bound, Function, Part, ProfileName, Scenario, Start, Timed};
 
 /// A recorded waveform.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,8 +54,9 @@ impl World {
         let profile = profile(scenario.profile);
         let rate = SampleRate::from_per_second(scenario.rate);
         let (net, drivers) = netlist(scenario, recordings)?;
+        let (empty, _) = netlist(&emptied(scenario), recordings)?;
         let params = front_end(&scenario.start);
-        let outside = Outside::new(scenario, &net, profile)?;
+        let outside = Outside::new(scenario, &empty, profile)?;
         let bench = Bench::new(net, &params, scenario.rate, scenario.substeps, scenario.seed)?;
         let limit = scenario.limit.map(|spec| match spec.bound {
             Bound::AtLeast(ohms) => Limit::AtLeast(ohms as f32),
@@ -92,6 +93,7 @@ impl World {
             injected: Vec::new(),
             arrived: None,
             lead_open: false,
+            changed: false,
             digest: Digest::EMPTY,
             reached: Reached::default(),
             now: Snapshot::default(),
@@ -124,6 +126,17 @@ fn profile(name: ProfileName) -> &'static Profile {
         ProfileName::Telecom => &TELECOM,
         ProfileName::Wet => &WET,
     }
+}
+
+/// The same circuit with no charge anywhere.
+fn emptied(scenario: &Scenario) -> Scenario {
+    let mut empty = scenario.clone();
+    for named in &mut empty.parts {
+        if matches!(named.part, Part::Capacitor { .. }) {
+            named.set("volts", 0.0);
+        }
+    }
+    empty
 }
 
 fn front_end(start: &Start) -> FrontEndParams {

@@ -24,6 +24,9 @@ impl World {
             {
                 self.fired.push(Fired { label: at, seconds: event.s });
             }
+            let panel =
+                matches!(event.action, Action::Press(_) | Action::Release(_) | Action::Select(_));
+            self.changed |= !panel;
             self.act(&event);
             observer.event(t, &event);
         }

@@ -139,6 +139,7 @@ pub struct World {
     injected: Vec<(&'static str, Effect)>,
     arrived: Option<ohmwarden_core::invariants::Arrival>,
     lead_open: bool,
+    changed: bool,
     digest: Digest,
     reached: Reached,
     now: Snapshot,
@@ -202,14 +203,18 @@ impl World {
     /// What really is, for the watch and for the expectations.
     fn look(&mut self, missing: bool, gate_dead: bool, observer: &mut dyn Observer) {
         let bench = self.bench.truth();
+        // Nothing from outside reaches the terminals through a lead that is off.
+        let outside = self.outside.as_ref().filter(|_| !self.lead_open);
         let truth = Truth {
             at_us: self.at_us(),
             terminal_volts: bench.terminal_volts as f32,
             source_amps: bench.source_amps as f32,
             discharging: bench.discharge_on,
-            outside_live: self.outside.as_ref().is_some_and(|o| o.is_live(self.profile)),
-            outside_volts: self.outside.as_ref().map_or(0.0, Outside::dc) as f32,
-            arrival: self.arrived.take(),
+            outside_live: outside.is_some_and(|o| o.is_live(self.profile)),
+            outside_volts: outside.map_or(0.0, Outside::dc) as f32,
+            outside_ac: outside.map_or(0.0, Outside::ac) as f32,
+            changed: self.changed,
+            arrival: self.arrived.take().filter(|_| !self.lead_open),
             missing,
             gate_dead,
             lead_open: self.lead_open,
@@ -249,6 +254,7 @@ impl World {
         self.meddle_observed(&mut observed);
         let truth = self.now.truth();
         self.watch.block(&truth, &observed);
+        self.changed = false;
         self.digest.commands(&commands);
         self.now.shown(&commands);
         self.reached.note(&commands);

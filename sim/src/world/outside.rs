@@ -36,7 +36,7 @@ pub(super) struct Outside {
 }
 
 impl Outside {
-    /// `None` where the scenario has no source at all.
+    /// `None` where the scenario has no source at all; `net` is its circuit with every store empty.
     pub(super) fn new(
         scenario: &Scenario,
         net: &Netlist,
@@ -69,12 +69,7 @@ impl Outside {
             .iter()
             .filter_map(|named| Some((named.name.clone(), net.find_part(&named.name)?)))
             .collect();
-        let mut circuit = net.build(step)?;
-        for named in &scenario.parts {
-            if let (Part::Capacitor { .. }, Some(part)) = (&named.part, names.get(&named.name)) {
-                circuit.set_state_volts(*part, 0.0);
-            }
-        }
+        let circuit = net.build(step)?;
         let only_pickup =
             profile.induced && sources().all(|named| matches!(named.part, Part::Pickup { .. }));
         Ok(Some(Self {
@@ -125,6 +120,11 @@ impl Outside {
     /// The direct part over the last slot.
     pub(super) const fn dc(&self) -> f64 {
         self.dc
+    }
+
+    /// The alternating part over the last slot, RMS.
+    pub(super) const fn ac(&self) -> f64 {
+        self.ac
     }
 
     pub(super) fn find_part(&self, name: &str) -> Option<PartId> {

@@ -113,6 +113,10 @@ fn absorb(
     for k in 0..ABSORPTION_BRANCHES {
         let part = farads * absorption * weight(k) / whole;
         let tau = 0.1 * libm::pow(10.0, f64::from(k));
+        // Through so much nothing flows that anyone could see.
+        if tau / part > 1.0e15 {
+            continue;
+        }
         let inner = net.node(&format!("{name}.absorb{k}"));
         net.add(
             &format!("{name}.absorb{k}.ohms"),
