@@ -34,7 +34,7 @@ fn every_arrival_ends_within_its_promise_and_the_source_stays_off() -> Result<()
 
 #[test]
 fn a_source_that_goes_off_six_milliseconds_late_breaks_the_first_promise() -> Result<(), Broken> {
-    let slow = Grid { gate_delay_s: Some(6.0e-3), ..Grid::quick() };
+    let slow = Grid { front_end: |params| params.gate_delay_s = 6.0e-3, ..Grid::quick() };
     let found = run::run(&ROWS[..1], &slow)?;
     assert!(found.iter().all(|row| row.late > 0), "{}", print::latency(ROWS, &found));
     Ok(())

@@ -33,7 +33,10 @@ const DISTURBED: Voltage = Voltage::from_volts(3);
 /// holds a pick-up down as long as its own current is the larger one. 330 pF to a 230 V conductor
 /// drive 24 uA.
 const DISTURBED_CURRENT: Current = Current::from_microamps(5);
-/// What the ripple that the profile allows, 0.5 V rms at 100 Hz, drives through a nanofarad.
+/// The same ripple is this part of the least test voltage, and of the current through a leak.
+const RIPPLE_SHARE: i64 = 64;
+/// What the ripple that the profile allows, 0.5 V rms at 100 Hz, drives through a nanofarad. A source
+/// whose ripple is faster must have less of it, or capacitive loads count as disturbed.
 const RIPPLE_PER_NANOFARAD: Current = Current::from_nanoamps(350);
 
 /// Where a drive began, for the correction of a standing voltage.
@@ -251,10 +254,12 @@ impl Insulation {
     }
 }
 
-/// Whether an alternating current flows that neither ripple into the load nor settling explains.
+/// Whether an alternating current flows that neither ripple on the load nor settling explains.
 fn disturbs(i: &Level<Current>, store: Option<Capacitance>) -> bool {
     let nanofarads = store.map_or(0, |c| i64::from(c.as_picofarads()) / 1_000);
-    let ripple = RIPPLE_PER_NANOFARAD.saturating_mul(nanofarads);
+    let through_store = RIPPLE_PER_NANOFARAD.saturating_mul(nanofarads);
+    let through_leak = i.dc.abs().div(RIPPLE_SHARE);
+    let ripple = through_store.saturating_add(through_leak);
     // Clipped on both sides the range is too fine to tell how much it is.
     DISTURBED_CURRENT.saturating_add(ripple) < i.ac || (i.clipped > 0 && i.dc.abs() < i.ac)
 }

@@ -4,7 +4,7 @@
 use core::error::Error;
 use std::process::ExitCode;
 
-use clap::Parser;
+use clap::{Parser, ValueEnum};
 use ohmwarden_tests::latency::grid::Grid;
 use ohmwarden_tests::latency::passive::{self, Passive};
 use ohmwarden_tests::latency::pickup::{self, HEAVY_LOADS, LIGHT_LOADS, OTHER_LOADS, TOLD_LOADS};
@@ -20,25 +20,48 @@ struct Args {
     /// Only this row of the latency table, counted from 1.
     #[arg(long)]
     row: Option<usize>,
+    /// Only this table.
+    #[arg(long, value_enum)]
+    table: Option<Table>,
     /// Threads.
     #[arg(long, default_value_t = 2)]
     jobs: usize,
 }
 
+/// One of the tables.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Table {
+    /// How fast the trip is.
+    Latency,
+    /// Passive loads.
+    Passive,
+    /// Pick-up.
+    Pickup,
+}
+
 fn main() -> Result<ExitCode, Box<dyn Error>> {
     let args = Args::parse();
     rayon::ThreadPoolBuilder::new().num_threads(args.jobs).build_global()?;
-    let grid = if args.full { Grid::full() } else { Grid::coarse() };
     let rows = match args.row {
         Some(n) => n.checked_sub(1).and_then(|n| ROWS.get(n..=n)).ok_or("no such row")?,
         None => ROWS,
     };
-    let mut kept = latency(rows, &grid)?;
-    if args.row.is_none() {
-        if args.full {
+    let wanted = |table| match (args.table, args.row) {
+        (Some(only), _) => only == table,
+        (None, Some(_)) => table == Table::Latency,
+        (None, None) => true,
+    };
+    let mut kept = true;
+    if wanted(Table::Latency) {
+        kept &= latency(rows, &if args.full { Grid::full() } else { Grid::coarse() })?;
+        if args.full && args.row.is_none() {
             kept &= latency(BETWEEN, &Grid::between())?;
         }
+    }
+    if wanted(Table::Passive) {
         kept &= loads(args.full)?;
+    }
+    if wanted(Table::Pickup) {
         kept &= pick_up()?;
     }
     Ok(if kept { ExitCode::SUCCESS } else { ExitCode::FAILURE })

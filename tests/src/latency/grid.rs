@@ -1,6 +1,7 @@
 //! Which set-ups, moments and phases a table runs through.
 
 use ohmwarden_core::unit::Voltage;
+use ohmwarden_sim::frontend::FrontEndParams;
 
 use super::rig::{Load, Setup};
 
@@ -59,8 +60,11 @@ pub struct Grid {
     pub every: u32,
     /// Arrivals in hold, in milliseconds after it began.
     pub hold: Vec<u32>,
-    /// From the gate's word to the end of the source's current, where it is not the front end's.
-    pub gate_delay_s: Option<f64>,
+    /// Whether sines arrive every other millisecond as well while a ramp stands a little under their
+    /// crest, where the trip is slowest.
+    pub under_crest: bool,
+    /// Changes the electronics of every set-up; for trials.
+    pub front_end: fn(&mut FrontEndParams),
 }
 
 fn loads(farads: &[f64], ohms: &[f64]) -> Vec<Load> {
@@ -80,7 +84,8 @@ impl Grid {
             phases: 48,
             every: 1,
             hold: (0..10).map(|n| 2 * n).chain([100, 103, 107, 300]).collect(),
-            gate_delay_s: None,
+            under_crest: false,
+            front_end: |_| {},
         }
     }
 
@@ -93,7 +98,7 @@ impl Grid {
     /// Makes a grid that runs within a minute.
     #[must_use]
     pub fn coarse() -> Self {
-        Self { phases: 12, every: 20, hold: vec![0, 7, 100], ..Self::full() }
+        Self { phases: 12, every: 40, hold: vec![0, 100], under_crest: true, ..Self::full() }
     }
 
     /// Makes a grid for builds that are not optimised: the places where the full one is slowest.

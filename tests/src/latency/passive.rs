@@ -169,7 +169,7 @@ pub struct Outcome {
     pub run: Run,
     /// How it ended.
     pub end: End,
-    /// Whether its reading was flagged as disturbed at any time.
+    /// Whether its reading was flagged as disturbed at the end.
     pub disturbed: bool,
 }
 
@@ -217,7 +217,7 @@ impl Run {
         let mut held = 0;
         for at_ms in 0..RAMP_MS + HOLD_MS {
             rig.run_block()?;
-            outcome.disturbed |= rig.is_disturbed();
+            outcome.disturbed = rig.is_disturbed();
             match rig.state() {
                 State::Ramp { .. } => {}
                 State::Drive { .. } | State::Peek { .. } => held += 1,

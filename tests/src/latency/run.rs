@@ -23,6 +23,13 @@ const FOLLOW_EVERY: u64 = 50;
 /// For so long, milliseconds: eight proofs could be had in it.
 const FOLLOW_MS: u32 = 1_000;
 
+/// A ramp has just begun for so long, milliseconds.
+const STARTS_MS: u32 = 8;
+/// A ramp climbs if it gained so many volts in a millisecond.
+const CLIMBS_VOLTS: f64 = 0.5;
+/// The trip is slowest for a sine whose crest is so many volts above our own.
+const UNDER_CREST: core::ops::Range<f64> = 10.0..36.0;
+
 /// Where and how an arrival was followed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Case {
@@ -139,6 +146,17 @@ struct Job {
     follows: bool,
 }
 
+/// A moment of a drive.
+#[derive(Clone, Copy, Debug)]
+struct Moment {
+    at_ms: u32,
+    hold: bool,
+    /// Voltage at the terminals.
+    own: f64,
+    /// Whether everything arrives now, or only what has its crest a little above.
+    regular: bool,
+}
+
 /// Runs `rows` through `grid`; the answer does not depend on the number of threads.
 ///
 /// # Errors
@@ -190,9 +208,7 @@ impl Job {
     fn run(&self, rows: &[Row], grid: &Grid) -> Result<Vec<Found>, Broken> {
         let mut found = vec![Found::default(); rows.len()];
         let mut setup = self.series.setup(self.set, self.load);
-        if let Some(delay) = grid.gate_delay_s {
-            setup.params.gate_delay_s = delay;
-        }
+        (grid.front_end)(&mut setup.params);
         let mut outside = None;
         let mut rig = Rig::start(&setup, |net| {
             outside = Some(Outside::put(net, self.hz, self.outside_ohms)?);
@@ -200,12 +216,17 @@ impl Job {
         })?;
         let Some(outside) = outside else { return Ok(found) };
         let last_hold = grid.hold.iter().copied().max().unwrap_or(0);
-        let mut hold_ms = 0;
+        let (mut hold_ms, mut before) = (0, 0.0);
         for at_ms in 0..LONGEST_RAMP {
             let hold = self.holds(&rig, at_ms);
-            let wanted = if hold { grid.hold.contains(&hold_ms) } else { at_ms % grid.every == 0 };
-            if wanted && rig.is_on() {
-                self.arrivals(&mut rig, &outside, rows, grid, (at_ms, hold), &mut found)?;
+            let regular = if hold { grid.hold.contains(&hold_ms) } else { at_ms % grid.every == 0 };
+            let own = rig.truth().terminal_volts;
+            let climbs = at_ms < STARTS_MS || own > before + CLIMBS_VOLTS;
+            let climbs = grid.under_crest && at_ms % 2 == 0 && climbs;
+            before = own;
+            if (regular || climbs) && rig.is_on() {
+                let moment = Moment { at_ms, hold, own, regular };
+                self.arrivals(&mut rig, &outside, rows, grid, moment, &mut found)?;
             }
             if hold {
                 hold_ms += 1;
@@ -230,12 +251,12 @@ impl Job {
         outside: &Outside,
         rows: &[Row],
         grid: &Grid,
-        (at_ms, hold): (u32, bool),
+        moment: Moment,
         found: &mut [Found],
     ) -> Result<(), Broken> {
-        let own = rig.truth().terminal_volts;
+        let Moment { at_ms, hold, own, .. } = moment;
         for (row, found) in rows.iter().zip(found) {
-            for comes in self.sources(row, grid, at_ms, own) {
+            for comes in self.sources(row, grid, &moment) {
                 let Some(promised) = promise(&comes.arrival(own)) else { continue };
                 let (mut fork, ended) = arrives(rig, outside, &comes)?;
                 if self.follows
@@ -265,28 +286,35 @@ impl Job {
 
     /// Everything of a row that can arrive in this job. The phases are shifted from one moment to
     /// the next, so that together they lie much closer than at one moment.
-    fn sources(&self, row: &Row, grid: &Grid, at_ms: u32, own: f64) -> Vec<Comes> {
+    fn sources(&self, row: &Row, grid: &Grid, moment: &Moment) -> Vec<Comes> {
+        let own = moment.own;
         match (row.sources, self.hz) {
             (Sources::Alternating { rms, hz: all }, Some(hz)) if all.contains(&hz) => {
-                let shift = (f64::from(at_ms) * 0.618_034).fract();
-                let step = 360.0 / f64::from(grid.phases);
-                let phases = move |rms: f64| {
-                    (0..grid.phases).map(move |n| Comes::Alternating {
-                        rms,
-                        hz,
-                        phase_deg: (f64::from(n) + shift) * step,
-                    })
-                };
-                rms.iter().flat_map(|&rms| phases(rms)).collect()
+                let phases = |&rms: &f64| moment.phases(grid, rms, hz);
+                rms.iter().flat_map(phases).collect()
             }
-            (Sources::Reversed(all), None) => {
+            (Sources::Reversed(all), None) if moment.regular => {
                 all.iter().map(|&volts| Comes::Direct { volts }).collect()
             }
-            (Sources::Apart(all), None) => {
+            (Sources::Apart(all), None) if moment.regular => {
                 all.iter().map(|apart| Comes::Direct { volts: own + apart }).collect()
             }
             _ => Vec::new(),
         }
+    }
+}
+
+impl Moment {
+    fn phases(&self, grid: &Grid, rms: f64, hz: f64) -> Vec<Comes> {
+        let under = rms * core::f64::consts::SQRT_2 - self.own;
+        let phases = match (self.regular, UNDER_CREST.contains(&under)) {
+            (true, _) => grid.phases,
+            (false, true) => 2 * grid.phases,
+            (false, false) => 0,
+        };
+        let shift = (f64::from(self.at_ms) * 0.618_034).fract();
+        let phase = |n: u32| (f64::from(n) + shift) * 360.0 / f64::from(phases);
+        (0..phases).map(|n| Comes::Alternating { rms, hz, phase_deg: phase(n) }).collect()
     }
 }
 
