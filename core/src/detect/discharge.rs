@@ -182,16 +182,14 @@ impl EnergyAccount {
         if !on {
             return;
         }
-        // V^2 / R for 1 ms: mV^2 / ohm is uW; a thousandth of that is uJ in 1 ms.
-        let mv = u64::from(block.v.abs().as_millivolts().unsigned_abs());
-        let uj = mv
-            .saturating_mul(mv)
-            .checked_div(profile.front_end.discharge.as_ohms())
-            .unwrap_or(u64::MAX)
-            / 1_000;
-        self.taken = self
-            .taken
-            .saturating_add(Energy::from_microjoules(u32::try_from(uj).unwrap_or(u32::MAX)));
+        // V^2 / R for 1 ms: mV^2 / mohm is uJ. In steps of 64 mV, a twelfth of a code, 32 bits do.
+        let steps = block.v.abs().as_millivolts().unsigned_abs() >> 6;
+        let milliohms = profile.front_end.discharge.as_milliohms() >> 12;
+        let uj = steps
+            .saturating_mul(steps)
+            .checked_div(u32::try_from(milliohms).unwrap_or(u32::MAX))
+            .unwrap_or(u32::MAX);
+        self.taken = self.taken.saturating_add(Energy::from_microjoules(uj));
     }
 
     /// Whether the resistor must rest.

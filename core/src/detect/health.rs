@@ -82,8 +82,8 @@ impl Health {
             return;
         }
         let [v, v2] = &block.sums;
-        a.merge(v);
-        b.merge(v2);
+        a.merge_means(v);
+        b.merge_means(v2);
         if a.samples() < self.pair_samples {
             return;
         }

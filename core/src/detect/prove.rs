@@ -138,7 +138,7 @@ impl Prover {
                 self.phase,
                 Phase::Close | Phase::BiasOn | Phase::Bias | Phase::BiasOff | Phase::Topology
             ) && matches!(self.purpose, Purpose::Drive),
-            discharge: matches!(self.phase, Phase::Pulse { on: true } | Phase::Load),
+            discharge: self.asks_discharge(),
             bias: matches!(self.phase, Phase::BiasOn | Phase::Bias),
         }
     }
@@ -148,6 +148,11 @@ impl Prover {
     #[must_use]
     pub const fn disturbs(&self) -> bool {
         matches!(self.phase, Phase::Pulse { .. } | Phase::Load | Phase::Close) || self.is_biased()
+    }
+
+    /// Whether it asks for the discharge resistor now.
+    pub(crate) const fn asks_discharge(&self) -> bool {
+        matches!(self.phase, Phase::Pulse { on: true } | Phase::Load)
     }
 
     /// Whether the bias moves the channels apart, or may still do.

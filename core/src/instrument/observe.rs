@@ -234,11 +234,10 @@ impl Instrument {
 
     pub(super) const fn discharge_on(&self) -> bool {
         let spent = self.energy.is_spent(self.profile);
-        let asks = self.prover.asks().discharge;
         let by_state = match self.state {
             State::Discharging { .. } => self.timing.in_state >= 2,
             State::Peek { .. } => self.timing.in_state >= 2 && self.timing.in_state < 7,
-            _ => asks,
+            _ => self.prover.asks_discharge(),
         };
         by_state && !spent
     }

@@ -147,7 +147,7 @@ impl Insulation {
         profile: &Profile,
     ) -> bool {
         let [v, _] = &block.sums;
-        self.v.merge(v);
+        self.v.merge_means(v);
         self.i.merge(&Sums::of_block(samples.iter().map(|s| s.i)));
         if self.v.samples() < self.part_samples {
             return false;

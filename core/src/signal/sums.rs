@@ -163,12 +163,21 @@ impl Sums {
 
     /// Adds what another stretch holds; left out where the two are too long together.
     pub fn merge(&mut self, other: &Self) {
-        let Some(samples) = self.samples.checked_add(other.samples) else { return };
+        if !self.merge_means(other) {
+            return;
+        }
+        self.least.join(other.least, other.least.code < self.least.code);
+        self.greatest.join(other.greatest, other.greatest.code > self.greatest.code);
+    }
+
+    /// Adds what another stretch holds but its extremes, for a window whose mean and RMS alone are
+    /// asked for: half the work. Answers whether there was room.
+    pub(crate) const fn merge_means(&mut self, other: &Self) -> bool {
+        let Some(samples) = self.samples.checked_add(other.samples) else { return false };
         self.samples = samples;
         self.sum = self.sum.wrapping_add(other.sum);
         self.squares = self.squares.wrapping_add(other.squares);
-        self.least.join(other.least, other.least.code < self.least.code);
-        self.greatest.join(other.greatest, other.greatest.code > self.greatest.code);
+        true
     }
 
     /// How many samples are in it.

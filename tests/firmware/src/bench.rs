@@ -4,7 +4,7 @@
 //! arrival at rest and one in a drive, so that what is measured has met every kind of work.
 
 use ohmwarden_core::frame::{Frame, Function, Key, Panel, Sample, Seen};
-use ohmwarden_core::gate::{Gate, GateOut};
+use ohmwarden_core::gate::{Gate, GateOut, GateStatus};
 use ohmwarden_core::interlock::State;
 use ohmwarden_core::judge::Limit;
 use ohmwarden_core::kept::Kept;
@@ -21,6 +21,10 @@ pub trait Machine {
     fn sample(&mut self, gate: &Gate, sample: Option<Sample>, state: State) -> GateOut;
     /// Hands a frame to the instrument, as the main loop does.
     fn step(&mut self, instrument: &mut Instrument, frame: &Frame<'_>) -> Commands;
+    /// Asks the gate for its status, as the main loop does before a step.
+    fn status(&mut self, gate: &Gate, state: State) -> GateStatus;
+    /// Arms or disarms the gate, as the main loop does after a step.
+    fn arm(&mut self, gate: &Gate, commands: &mut Commands, state: State);
     /// Draws the view.
     fn show(&mut self, commands: &Commands);
 }
@@ -110,12 +114,9 @@ impl Bench {
             self.out = machine.sample(gate, Some(*place), state);
         }
         self.elapsed_us = self.elapsed_us.wrapping_add(1_000);
-        let panel = Panel {
-            test: Key::new(part.test),
-            null: part.null,
-            ..Panel::idle(part.function)
-        };
-        let seen = Seen { drive_sense: None, gate: gate.status(), overruns: 0 };
+        let panel =
+            Panel { test: Key::new(part.test), null: part.null, ..Panel::idle(part.function) };
+        let seen = Seen { drive_sense: None, gate: machine.status(gate, state), overruns: 0 };
         let frame = Frame {
             samples: &self.block,
             panel,
@@ -124,11 +125,8 @@ impl Bench {
             seen,
         };
         let mut commands = machine.step(&mut self.instrument, &frame);
-        match commands.take_permit() {
-            Some(permit) => gate.arm(permit),
-            None => gate.disarm(),
-        }
         self.orders = Orders::of(&commands);
+        machine.arm(gate, &mut commands, state);
         machine.show(&commands);
         self.met |= 1 << self.instrument.state().index();
     }

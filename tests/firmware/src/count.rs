@@ -32,7 +32,10 @@ impl Tally {
     /// Nothing counted.
     pub const NONE: Self = Self { ticks: 0, calls: 0, most: 0 };
 
-    fn add(&mut self, ticks: u32) {
+    /// Adds one call that lasted from one reading of the timer to another.
+    pub fn add(&mut self, from: u32, to: u32) {
+        // It counts down, in 24 bits.
+        let ticks = from.wrapping_sub(to) & 0x00ff_ffff;
         self.ticks += u64::from(ticks);
         self.calls += 1;
         self.most = self.most.max(ticks);
@@ -75,13 +78,18 @@ impl Counter {
         self.idle = idle;
     }
 
+    /// What the timer reads.
+    #[inline(always)]
+    pub fn now(&self) -> u32 {
+        SYST::get_current()
+    }
+
     /// Runs `call` and adds what it took.
     #[inline(never)]
     pub fn count<R>(&self, tally: &mut Tally, call: impl FnOnce() -> R) -> R {
-        let before = SYST::get_current();
+        let from = self.now();
         let answer = apart(call);
-        let after = SYST::get_current();
-        tally.add(before.wrapping_sub(after) & 0x00ff_ffff);
+        tally.add(from, self.now());
         answer
     }
 
