@@ -115,7 +115,22 @@ const fn rest_low(i: Input) -> Next {
 }
 
 /// Nothing is on in a proof, so every way out of it but one ends without a drive.
+///
+/// After a trip the charge of the drive may still be there: whoever lets go then has it let down.
 const fn prove(i: Input, restarts: u8) -> Next {
+    if restarts > 0 {
+        match i {
+            Input { asked: Asked::Released, .. } => return let_down(Reason::Released),
+            Input { asked: Asked::AnyKey, .. } => return let_down(Reason::AnyKey),
+            Input { asked: Asked::Changed, .. } => return let_down(Reason::FunctionChanged),
+            Input { fault: Some(why), .. } => return let_down_and_lock(why),
+            Input { supply_low: true, .. } => return let_down(Reason::Low),
+            Input { proof: Proof::Permitted, task: Task::Watch, .. } => {
+                return let_down(Reason::NoFunction);
+            }
+            _ => {}
+        }
+    }
     match i {
         Input { asked: Asked::Released, .. } => go(State::Rest, Reason::Released),
         Input { asked: Asked::AnyKey, .. } => go(State::Rest, Reason::AnyKey),
