@@ -35,12 +35,17 @@ def accepted(expression):
     return expression in ACCEPTED
 
 
-def main():
+def packages_of(manifest):
+    """Every package that a workspace depends on."""
     found = subprocess.run(
-        ["cargo", "metadata", "--format-version", "1", "--locked"],
+        ["cargo", "metadata", "--format-version", "1", "--locked", "--manifest-path", manifest],
         check=True, capture_output=True, text=True,
     )
-    packages = json.loads(found.stdout)["packages"]
+    return json.loads(found.stdout)["packages"]
+
+
+def main():
+    packages = packages_of("Cargo.toml") + packages_of("tests/firmware/Cargo.toml")
     bad = [(p["name"], p["version"], p["license"]) for p in packages
            if not p["license"] or not accepted(p["license"])]
     for name, version, licence in bad:

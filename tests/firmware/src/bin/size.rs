@@ -1,8 +1,9 @@
 //! Every decision of core in one image and nothing else: how large it is, and that none can panic.
 //!
 //! It is what a board's firmware would be with its drivers left out: an interrupt that hands each
-//! sample to the gate, a main loop that hands each block to the instrument. Inputs and outputs are
-//! atomics, so that the compiler can foresee neither. It is linked and weighed, not run.
+//! sample to the gate, a main loop that hands each block to the instrument. Inputs are read through
+//! `black_box`: nothing writes them here, and a compiler that knew would leave half of core out.
+//! It is linked and weighed, not run.
 #![no_std]
 #![no_main]
 
@@ -12,11 +13,12 @@ use core::sync::atomic::{AtomicBool, AtomicI16, AtomicI32, AtomicU32, Ordering::
 use cortex_m_rt::{entry, exception};
 use ohmwarden_core::frame::{BLOCK, Frame, Function, Key, Panel, Sample, Seen};
 use ohmwarden_core::gate::Gate;
+use ohmwarden_core::interlock::Lock;
 use ohmwarden_core::judge::Limit;
 use ohmwarden_core::kept::Kept;
 use ohmwarden_core::profile::GENERAL;
 use ohmwarden_core::signal::SampleRate;
-use ohmwarden_core::unit::Voltage;
+use ohmwarden_core::unit::{Current, Resistance, Voltage};
 use ohmwarden_core::{Commands, Instrument};
 use ohmwarden_firmware as _;
 
@@ -50,14 +52,27 @@ fn sample(codes: &[AtomicI16]) -> Sample {
 /// The interrupt of every sample.
 #[exception]
 fn SysTick() {
-    let newest = CODES.chunks_exact(5).next().map(sample);
-    let out = gate().sample(newest.filter(|_| !MISSING.load(Relaxed)));
+    let newest = black_box(&CODES).chunks_exact(5).next().map(sample);
+    let out = gate().sample(newest.filter(|_| !is_set(&MISSING)));
     ON.store(out.on, Relaxed);
     SET_POINT.store(out.set_point.as_microvolts(), Relaxed);
 }
 
+fn is_set(flag: &AtomicBool) -> bool {
+    black_box(flag).load(Relaxed)
+}
+
+fn kept() -> Kept {
+    let word = black_box(&PANEL).load(Relaxed);
+    Kept {
+        null: (word & 1 != 0).then_some(Resistance::from_milliohms(u64::from(word >> 8))),
+        lock: (word & 2 != 0).then_some(Lock::Discharge),
+        unfinished: word & 4 != 0,
+    }
+}
+
 fn panel() -> Panel {
-    let word = PANEL.load(Relaxed);
+    let word = black_box(&PANEL).load(Relaxed);
     let set = Voltage::from_volts((word >> 16) as i32);
     let function = match word & 7 {
         0 => Function::Off,
@@ -65,6 +80,7 @@ fn panel() -> Panel {
         2 => Function::Insulation(set),
         3 => Function::Timed(set),
         4 => Function::Resistance,
+        5 => Function::Continuity(Current::from_milliamps(i64::from(word >> 16))),
         _ => Function::Between,
     };
     Panel {
@@ -90,15 +106,17 @@ fn apply(commands: &mut Commands) {
 #[entry]
 fn main() -> ! {
     static mut INSTRUMENT: Instrument = Instrument::new(&GENERAL, SampleRate::DEFAULT);
+    #[cfg(feature = "_reachable_panic")]
+    assert!(black_box(&CLOCK).load(Relaxed) < 5, "a canary of the link check");
     let instrument = black_box(INSTRUMENT);
-    instrument.wake(Kept { unfinished: MISSING.load(Relaxed), ..Kept::NOTHING });
-    instrument.set_limit(MISSING.load(Relaxed).then_some(Limit::AtLeast(1.0e6)));
+    instrument.wake(kept());
+    instrument.set_limit(is_set(&MISSING).then_some(Limit::AtLeast(1.0e6)));
     loop {
         let mut samples = [Sample::default(); BLOCK];
-        for (place, codes) in samples.iter_mut().zip(CODES.chunks_exact(5)) {
+        for (place, codes) in samples.iter_mut().zip(black_box(&CODES).chunks_exact(5)) {
             *place = sample(codes);
         }
-        let clock = CLOCK.load(Relaxed);
+        let clock = black_box(&CLOCK).load(Relaxed);
         let frame = Frame {
             samples: &samples,
             panel: panel(),
