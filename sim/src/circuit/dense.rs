@@ -122,8 +122,12 @@ impl IndexMut<(usize, usize)> for Matrix {
     }
 }
 
-/// Adds `factor` times a row to another.
+/// Adds `factor` times a row to another. Many factors are nothing, and nothing changes then.
+#[inline]
 pub(super) fn axpy(target: &mut [f64], factor: f64, source: &[f64]) {
+    if factor == 0.0 {
+        return;
+    }
     for (value, added) in target.iter_mut().zip(source) {
         *value += factor * added;
     }

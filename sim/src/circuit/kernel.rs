@@ -31,9 +31,9 @@ impl Kernel {
             let mut columns = alloc::vec![Pair([0.0; 2]); shape.pairs * matrix.columns];
             let first = index * 2 * shape.pairs;
             for row in first..matrix.rows.min(first + 2 * shape.pairs) {
-                for column in 0..matrix.columns {
-                    let pair = column * shape.pairs + (row - first) / 2;
-                    columns[pair].0[(row - first) % 2] = matrix[(row, column)];
+                let pairs = columns.iter_mut().skip((row - first) / 2).step_by(shape.pairs);
+                for (pair, value) in pairs.zip(matrix.row(row)) {
+                    pair.0[(row - first) % 2] = *value;
                 }
             }
             columns

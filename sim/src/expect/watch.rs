@@ -17,14 +17,17 @@ struct Worst {
 }
 
 impl Worst {
-    /// Keeps the worse of the two, the first of equals: what fails, then the lesser margin.
-    fn worse(self, other: Self) -> Self {
-        let other_is_worse = match (self.holds, other.holds) {
+    /// Keeps the worse of two, the first of equals: what fails, then the lesser margin. Most
+    /// samples are no worse, and then nothing is written.
+    fn keep(worst: &mut Option<Self>, now: Self) {
+        let is_worse = worst.is_none_or(|worst| match (worst.holds, now.holds) {
             (true, false) => true,
             (false, true) => false,
-            _ => other.margin < self.margin,
-        };
-        if other_is_worse { other } else { self }
+            _ => now.margin < worst.margin,
+        });
+        if is_worse {
+            *worst = Some(now);
+        }
     }
 }
 
@@ -78,7 +81,7 @@ impl Steady {
         let now = if self.never { now.opposite() } else { now };
         self.samples = self.samples.saturating_add(1);
         let now = Worst { holds: now.holds, margin: now.margin, at: t };
-        self.worst = Some(self.worst.map_or(now, |worst| worst.worse(now)));
+        Worst::keep(&mut self.worst, now);
     }
 
     pub(super) fn finish(&self) -> Outcome {
@@ -133,7 +136,7 @@ impl Moment {
         self.looked = self.looked.saturating_add(1);
         let Now { holds, margin } = self.that.now(signals);
         let now = Worst { holds, margin, at: t };
-        self.worst = Some(self.worst.map_or(now, |worst| worst.worse(now)));
+        Worst::keep(&mut self.worst, now);
     }
 
     pub(super) fn finish(&self) -> Outcome {

@@ -43,6 +43,26 @@ impl Bench {
     /// Lets the commands of one step take effect.
     #[inline]
     pub(super) fn act(&mut self, lines: &Lines) {
+        // Most steps change nothing: the same commands, and everything has arrived.
+        if self.rests && *lines == self.obeyed && self.supply.rests() {
+            return;
+        }
+        self.obey(lines);
+        self.obeyed = *lines;
+        self.rests = self.gate.rests()
+            && self.discharge.rests()
+            && self.output.rests()
+            && self.continuity.rests()
+            && !self.moves_by_itself();
+    }
+
+    /// Whether something changes without a command.
+    fn moves_by_itself(&self) -> bool {
+        let ripple = self.wrong.ripple.map_or(self.params.ripple_volts, |(volts, _)| volts);
+        ripple > 0.0 || self.wrong.intermittent_hertz > 0.0
+    }
+
+    fn obey(&mut self, lines: &Lines) {
         let positions = self.positions(lines);
         let levels = self.levels(lines);
         if positions != self.positions {

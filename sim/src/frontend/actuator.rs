@@ -18,6 +18,11 @@ impl Delay {
         self.past = (self.past << 1) | command as u64;
         (self.past >> self.steps) & 1 == 1
     }
+
+    /// Says whether the line follows: the same command for longer than the delay.
+    pub(super) const fn rests(&self) -> bool {
+        self.past == 0 || self.past == u64::MAX
+    }
 }
 
 /// A contact with travel, and with bounce when it closes.
@@ -29,6 +34,8 @@ pub(super) struct Contact {
     bounce: u32,
     /// Steps of one half of a bounce.
     beat: u32,
+    /// Where it stood at the last step.
+    closed: bool,
 }
 
 /// One half of a bounce (common practice: a few bounces of about half a millisecond).
@@ -43,6 +50,7 @@ impl Contact {
             travel: steps(travel, step_seconds),
             bounce: steps(bounce, step_seconds),
             beat: steps(BEAT_SECONDS, step_seconds).max(1),
+            closed: false,
         }
     }
 
@@ -58,15 +66,25 @@ impl Contact {
             self.command = command;
             self.left = self.travel + if command { self.bounce } else { 0 };
         }
+        self.closed = self.moved();
+        self.closed
+    }
+
+    const fn moved(&mut self) -> bool {
         if self.left == 0 {
-            return command;
+            return self.command;
         }
         self.left -= 1;
-        if command && self.left < self.bounce {
+        if self.command && self.left < self.bounce {
             (self.left / self.beat).is_multiple_of(2)
         } else {
-            !command
+            !self.command
         }
+    }
+
+    /// Says whether it has arrived.
+    pub(super) const fn rests(&self) -> bool {
+        self.left == 0 && self.closed == self.command
     }
 }
 
@@ -99,6 +117,16 @@ impl Supply {
         let up = self.left > 0;
         self.left = self.left.saturating_sub(1);
         self.switch.step(up)
+    }
+
+    /// Takes one step in which the token did not change, where that changes nothing else: the
+    /// switch has arrived and the supply does not drop in this step. False where it does.
+    pub(super) const fn rests(&mut self) -> bool {
+        if !self.switch.rests() || self.switch.command != (self.left > 0) {
+            return false;
+        }
+        self.left = self.left.saturating_sub(1);
+        true
     }
 }
 

@@ -9,6 +9,7 @@ use crate::scenario::{Lead, Side};
 impl Bench {
     /// Lets something happen to the leads.
     pub fn lead(&mut self, lead: &Lead) {
+        self.rests = false;
         match *lead {
             Lead::Open(side) => self.wrong.lead(LeadFault::Open(side), true),
             Lead::Join(side) => self.wrong.lead(LeadFault::Open(side), false),
@@ -36,6 +37,7 @@ impl Bench {
     }
 
     fn put(&mut self, effect: &Effect, on: bool) {
+        self.rests = false;
         match *effect {
             Effect::Sensor(sensor) => {
                 self.wrong.sensor(sensor, on);

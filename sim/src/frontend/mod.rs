@@ -84,6 +84,9 @@ pub struct Bench {
     supply_mv: u16,
     positions: Positions,
     levels: Levels,
+    /// What the last step was told, and whether everything had arrived by then.
+    obeyed: Lines,
+    rests: bool,
     held_set: f64,
     joules: f64,
     converters: [Converter; 5],
@@ -141,6 +144,8 @@ impl Bench {
             supply: Supply::new(params.token_hold_s, params.supply_travel_s, step_seconds),
             supply_mv: params.supply_mv,
             positions: Positions::default(),
+            obeyed: Lines::default(),
+            rests: false,
             held_set: 0.0,
             joules: 0.0,
             converters,
@@ -176,10 +181,14 @@ impl Bench {
         if lost > 0 && self.samples.is_multiple_of(u64::from(lost)) {
             return Ok(None);
         }
-        if !self.wrong.repeats {
-            self.last = self.codes(lines.shunt);
+        if self.wrong.repeats {
+            return Ok(Some(self.last));
         }
-        Ok(Some(self.last))
+        // Given from here and not from where it is kept: what was just written in parts and is
+        // read back as a whole waits for the writing.
+        let sample = self.codes(lines.shunt);
+        self.last = sample;
+        Ok(Some(sample))
     }
 
     fn codes(&mut self, shunt: Shunt) -> Sample {
@@ -208,8 +217,7 @@ impl Bench {
             self.wrong.bend(&mut values, &mut noise, &self.units);
         }
         let code = |n: usize| self.converters[n].code(values[n], noise[n]);
-        let [v, v2, i, i_gate, low] = core::array::from_fn(code);
-        let mut sample = Sample { v, v2, i, i_gate, low };
+        let mut sample = packed(core::array::from_fn(code));
         if self.wrong.sensors {
             self.wrong.replace(&mut sample);
         }
@@ -250,6 +258,7 @@ impl Bench {
 
     /// Sets the battery.
     pub const fn set_supply_mv(&mut self, millivolts: u16) {
+        self.rests = false;
         self.supply_mv = millivolts;
     }
 
@@ -258,6 +267,16 @@ impl Bench {
     pub fn supply_mv(&self) -> u16 {
         self.wrong.sagged_mv.map_or(self.supply_mv, |sagged| sagged.min(self.supply_mv))
     }
+}
+
+/// Makes a sample of codes by way of one word, so that it is written as one: what is written in
+/// parts and read back as a whole at once costs more than all that is done to it here.
+#[inline]
+fn packed([v, v2, i, i_gate, low]: [i16; 5]) -> Sample {
+    let place = |code: i16, at: u32| u64::from(code.cast_unsigned()) << at;
+    let word = place(v, 0) | place(v2, 16) | place(i, 32) | place(i_gate, 48);
+    let part = |at: u32| ((word >> at) as u16).cast_signed();
+    Sample { v: part(0), v2: part(16), i: part(32), i_gate: part(48), low }
 }
 
 /// Gives what one code of each channel is worth, in volts and amperes.

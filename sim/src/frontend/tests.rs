@@ -489,3 +489,37 @@ fn a_blown_fuse_leaves_the_voltmeter_true_and_stops_every_drive() -> Outcome {
     close(rig.rms(100)?, 230.0, 0.2);
     Ok(())
 }
+
+#[test]
+fn a_step_that_is_cut_short_because_nothing_moves_changes_nothing() -> Outcome {
+    use crate::scenario::{below, stream};
+    let params = FrontEndParams { relay_bounce_s: 1.0e-3, ..FrontEndParams::default() };
+    let mut short = Rig::new(&params, load(1.0e6, 10.0e-9))?;
+    let mut rng = stream(3, "lines");
+    let mut lines = Lines::default();
+    let mut whole = short.bench.clone();
+    for n in 0..60_000_u32 {
+        lines.token ^= n.is_multiple_of(10) && n % 5_000 < 4_000;
+        // Pauses of all lengths, some longer than anything takes to arrive.
+        if below(&mut rng, 300) == 0 {
+            match below(&mut rng, 5) {
+                0 => lines.gate.on ^= true,
+                1 => lines.discharge ^= true,
+                2 => lines.relay ^= true,
+                3 => lines.bias ^= true,
+                _ => lines.gate.set_point = Voltage::from_volts(below(&mut rng, 500) as i32),
+            }
+        }
+        match n {
+            20_000 => [&mut short.bench, &mut whole].map(|b| b.set_supply_mv(3_000)),
+            25_000 => [&mut short.bench, &mut whole].map(|b| b.set_supply_mv(6_000)),
+            40_000 => [&mut short.bench, &mut whole]
+                .map(|b| b.apply(&Effect::Lead(LeadFault::Intermittent { hertz: 20.0 }))),
+            _ => [(); 2],
+        };
+        whole.rests = false;
+        assert_eq!(short.bench.sample(&lines)?, whole.sample(&lines)?, "at sample {n}");
+        assert_eq!(short.bench.positions, whole.positions, "at sample {n}");
+    }
+    Ok(())
+}

@@ -94,7 +94,7 @@ impl World {
             arrived: None,
             lead_open: false,
             changed: false,
-            digest: Digest::EMPTY,
+            digest: Digest::new(),
             reached: Reached::default(),
             now: Snapshot::default(),
             meddle: None,

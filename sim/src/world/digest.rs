@@ -1,38 +1,67 @@
 //! A hash of everything that core was given and answered.
 
 use ohmwarden_core::commands::{Bias, Commands, Discharge, Relay};
-use ohmwarden_core::frame::Sample;
+use ohmwarden_core::frame::{BLOCK, Sample};
 use ohmwarden_core::gate::GateOut;
 
 /// FNV-1a over 64-bit words: cheap, and any change of any bit changes it.
+///
+/// Samples wait for their block to end: what was just written in parts would make a word that is
+/// read back at once wait for the writing.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Digest(u64);
+pub(super) struct Digest {
+    sum: u64,
+    waiting: [(Option<Sample>, GateOut); BLOCK],
+    filled: usize,
+}
 
 impl Digest {
     /// Nothing taken in yet: the offset basis of FNV-1a.
-    pub(super) const EMPTY: Self = Self(0xcbf2_9ce4_8422_2325);
+    pub(super) fn new() -> Self {
+        let waiting = [(None, GateOut::default()); BLOCK];
+        Self { sum: 0xcbf2_9ce4_8422_2325, waiting, filled: 0 }
+    }
 
-    pub(super) const fn value(self) -> u64 {
-        self.0
+    pub(super) fn value(mut self) -> u64 {
+        self.settle();
+        self.sum
     }
 
     const fn word(&mut self, word: u64) {
-        self.0 = (self.0 ^ word).wrapping_mul(0x0000_0100_0000_01b3);
-        self.0 ^= self.0 >> 29;
+        self.sum = (self.sum ^ word).wrapping_mul(0x0000_0100_0000_01b3);
+        self.sum ^= self.sum >> 29;
     }
 
+    #[inline]
     pub(super) fn sample(&mut self, sample: Option<Sample>, gate: GateOut) {
-        let codes = sample.map_or(u64::MAX, |s| {
-            let [v, v2, i, g] = [s.v, s.v2, s.i, s.i_gate].map(|c| u64::from(c.cast_unsigned()));
-            v | v2 << 16 | i << 32 | g << 48
-        });
-        self.word(codes);
-        let low = sample.map_or(0, |s| u64::from(s.low.cast_unsigned()));
-        let set = u64::from(gate.set_point.as_microvolts().cast_unsigned());
-        self.word(set | low << 32 | u64::from(gate.on) << 63);
+        if let Some(place) = self.waiting.get_mut(self.filled) {
+            *place = (sample, gate);
+            self.filled += 1;
+        }
+        if self.filled == BLOCK {
+            self.settle();
+        }
+    }
+
+    /// Takes in what waits, in its order.
+    fn settle(&mut self) {
+        let waiting = self.waiting;
+        for (sample, gate) in waiting.iter().take(self.filled) {
+            let codes = sample.map_or(u64::MAX, |s| {
+                let [v, v2, i, g] =
+                    [s.v, s.v2, s.i, s.i_gate].map(|c| u64::from(c.cast_unsigned()));
+                v | v2 << 16 | i << 32 | g << 48
+            });
+            self.word(codes);
+            let low = sample.map_or(0, |s| u64::from(s.low.cast_unsigned()));
+            let set = u64::from(gate.set_point.as_microvolts().cast_unsigned());
+            self.word(set | low << 32 | u64::from(gate.on) << 63);
+        }
+        self.filled = 0;
     }
 
     pub(super) fn commands(&mut self, commands: &Commands) {
+        self.settle();
         let view = commands.view();
         let bit = u64::from;
         self.word(

@@ -2,6 +2,10 @@
 //!
 //! The same circuit, with the dividers alone across it and every store empty at the start, runs
 //! beside the real one. What it shows comes from sources, not from charges of ours.
+//!
+//! Where every source is a slow sine or direct, one step spans ten samples: the step is exact for
+//! any length, and the level over 20 ms needs no more. A switch then takes effect up to one
+//! millisecond early here, which the windows of the rules do not see.
 
 use alloc::collections::BTreeMap;
 use alloc::string::String;
@@ -12,10 +16,14 @@ use ohmwarden_core::unit::Voltage;
 use super::WorldError;
 use super::drivers::Drivers;
 use crate::circuit::{Circuit, Diverged, Netlist, Node, Part as Element, PartId, Probe};
-use crate::scenario::{Part, Scenario};
+use crate::scenario::{Action, Event, Part, Scenario};
 
 /// Samples in one slot: 20 ms at the default rate.
 const SLOT: u32 = 200;
+/// Samples in one step of a circuit in which nothing is faster than [`SLOW_HERTZ`].
+const STRIDE: u32 = 10;
+/// Below half of the 1 kHz at which such a circuit is looked at.
+const SLOW_HERTZ: f64 = 450.0;
 /// The instrument's dividers.
 const INPUT_OHMS: f64 = 2.0e6;
 
@@ -25,6 +33,8 @@ pub(super) struct Outside {
     circuit: Circuit,
     names: BTreeMap<String, PartId>,
     substeps: u32,
+    /// Samples in one step.
+    stride: u32,
     probe: Probe,
     sum: f64,
     squares: f64,
@@ -63,7 +73,9 @@ impl Outside {
         net.add("outside.input", Element::Resistor { a: pos, b: neg, ohms: INPUT_OHMS })?;
         net.add("outside.ground", Element::Resistor { a: neg, b: Node::GROUND, ohms: 1.0e12 })?;
         let probe = net.probe_voltage(pos, neg);
-        let step = 1.0 / (f64::from(scenario.rate) * f64::from(scenario.substeps));
+        let stride = if is_slow(scenario) { STRIDE } else { 1 };
+        let rate = f64::from(scenario.rate) * f64::from(scenario.substeps);
+        let step = f64::from(stride) / rate;
         let names: BTreeMap<String, PartId> = scenario
             .parts
             .iter()
@@ -76,6 +88,7 @@ impl Outside {
             circuit,
             names,
             substeps: scenario.substeps,
+            stride,
             probe,
             sum: 0.0,
             squares: 0.0,
@@ -88,6 +101,9 @@ impl Outside {
     }
 
     pub(super) fn step(&mut self, drivers: &Drivers, sample: u64) -> Result<(), Diverged> {
+        if self.stride > 1 && !(sample + 1).is_multiple_of(u64::from(self.stride)) {
+            return Ok(());
+        }
         drivers.drive(&mut self.circuit, sample);
         for _ in 0..self.substeps {
             self.circuit.step()?;
@@ -96,7 +112,7 @@ impl Outside {
         self.sum += self.now;
         self.squares += self.now * self.now;
         self.n += 1;
-        if self.n >= SLOT {
+        if self.n * self.stride >= SLOT {
             let n = f64::from(self.n);
             self.dc = self.sum / n;
             self.ac = libm::sqrt((self.squares / n - self.dc * self.dc).max(0.0));
@@ -138,4 +154,27 @@ impl Outside {
     pub(super) const fn circuit_mut(&mut self) -> &mut Circuit {
         &mut self.circuit
     }
+}
+
+/// Whether no source is faster than [`SLOW_HERTZ`], its harmonics included, now or by an event.
+fn is_slow(scenario: &Scenario) -> bool {
+    let slow = |part: &Part| match part {
+        Part::Sine { hertz, harmonics, .. } => {
+            let order = harmonics.iter().map(|harmonic| harmonic.order).max().unwrap_or(1);
+            *hertz * f64::from(order) <= SLOW_HERTZ
+        }
+        Part::Pickup { hertz, .. } => *hertz <= SLOW_HERTZ,
+        Part::Pulse { .. }
+        | Part::Exponential { .. }
+        | Part::Glide { .. }
+        | Part::Recorded { .. } => false,
+        _ => true,
+    };
+    let stays = |event: &Event| match &event.action {
+        Action::Set { values, .. } => values.iter().all(|(key, _)| key != "hertz"),
+        _ => true,
+    };
+    scenario.substeps == 1
+        && scenario.parts.iter().all(|named| slow(&named.part))
+        && scenario.events.iter().all(stays)
 }
