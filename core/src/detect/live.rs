@@ -88,8 +88,7 @@ impl Live {
     /// only what a passive circuit cannot do counts: a voltage that does not decay, that rises, or
     /// that turns its sign.
     pub fn step(&mut self, block: &Block, ours: bool, profile: &Profile) -> bool {
-        self.latched = self.latched.saturating_sub(1);
-        self.pulsed = self.pulsed.saturating_sub(1);
+        self.wait();
         if block.pulses > 0 && !ours {
             self.pulsed = LATCH_PULSE;
             self.explained = false;
@@ -103,6 +102,12 @@ impl Live {
             self.close_slot(ours, profile);
         }
         self.latched > 0
+    }
+
+    /// Lets a block pass in which what stands on the terminals says nothing; the warning runs out.
+    pub const fn wait(&mut self) {
+        self.latched = self.latched.saturating_sub(1);
+        self.pulsed = self.pulsed.saturating_sub(1);
     }
 
     /// Whether the terminals are live, latched.

@@ -80,11 +80,17 @@ pub struct Prover {
     pair: [Sums; 2],
     biased: [Voltage; 2],
     rise: Rise,
+    slot: Sums,
+    /// The least true RMS, offset included, of a slot of this window.
+    weakest: Voltage,
     pulses: Pulses,
     found: Circuit,
     evidence: Evidence,
 }
 
+/// Blocks of one slot of a window: the least part over which a supply of 15 Hz has an RMS worth
+/// comparing, 0.7 of the whole at the least.
+const SLOT: u16 = 20;
 /// Blocks of 1 ms that the bias takes to settle before it is read, and to die away afterwards.
 const BIAS_SETTLE: u16 = 5;
 /// Blocks over which it is read.
@@ -107,6 +113,8 @@ impl Prover {
         pair: [Sums::EMPTY; 2],
         biased: [Voltage::ZERO; 2],
         rise: Rise::NONE,
+        slot: Sums::EMPTY,
+        weakest: Voltage::MAX,
         pulses: Pulses::EMPTY,
         found: Circuit::Unproven,
         evidence: Evidence::NONE,
@@ -176,10 +184,11 @@ impl Prover {
         let [v, v2] = &block.sums;
         a.merge(v);
         b.merge(v2);
+        self.left = self.left.saturating_sub(1);
         if matches!(self.phase, Phase::Open) {
             self.rise.step(v.extremes());
+            self.watch_slots(v, profile);
         }
-        self.left = self.left.saturating_sub(1);
         let starts_reading = match self.phase {
             Phase::Pulse { .. } => self.left == Pulses::READ,
             Phase::Load => self.left == LOAD_READ,
@@ -199,6 +208,15 @@ impl Prover {
         outcome
     }
 
+    fn watch_slots(&mut self, v: &Sums, profile: &Profile) {
+        self.slot.merge(v);
+        if self.left.is_multiple_of(SLOT) {
+            let rms = self.slot.level::<Voltage>(&profile.front_end.v).rms;
+            self.weakest = self.weakest.least(rms);
+            self.slot = Sums::EMPTY;
+        }
+    }
+
     /// The level of the window that ends, by the channel that reads more: the safe one to believe.
     fn level(&self, front: &FrontEnd) -> Level<Voltage> {
         let [a, b] = &self.pair;
@@ -210,6 +228,8 @@ impl Prover {
         self.phase = phase;
         self.pair = [Sums::EMPTY; 2];
         self.rise = Rise::NONE;
+        self.slot = Sums::EMPTY;
+        self.weakest = Voltage::MAX;
         self.left = match phase {
             Phase::Idle => 0,
             Phase::Relays | Phase::Close => blocks(profile.front_end.relay.as_millis()),
@@ -270,6 +290,11 @@ impl Prover {
         let quiet = &profile.quiet;
         let moves = !level.ac.is_below(quiet.ac);
         let alternates = moves && self.rise.is_more_than_noise(&profile.front_end);
+        // What came or went within the window would seem to collapse under the load.
+        let steady = !self.weakest.is_below(level.rms.div(5).saturating_mul(2));
+        if alternates && !steady && self.purpose == Purpose::Drive {
+            return self.go(Phase::Open, profile);
+        }
         if alternates {
             return self.go(Phase::Load, profile);
         }

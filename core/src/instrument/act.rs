@@ -161,7 +161,10 @@ impl Instrument {
             self.kept.null = self.continuity.settled_null();
         }
         if !self.nulling {
-            self.pending = self.continuity.reading();
+            // Nobody knows what the last turn of current met.
+            let cut = matches!(self.reason, Reason::Tripped | Reason::Low | Reason::Locked(_));
+            let flag = Flags::NONE.with_if(Flags::ABORTED, cut);
+            self.pending = self.continuity.reading().flagged(flag);
         }
     }
 

@@ -181,7 +181,9 @@ impl Instrument {
             State::Drive { .. } => t.since_peek >= PEEK_EVERY && !self.is_standing(),
             State::Peek { .. } => t.in_state >= PEEK_DONE,
             State::TimedDrive { .. } | State::ContRun => false,
-            State::Nulling => self.continuity.settled_null().is_some(),
+            State::Nulling => {
+                self.continuity.settled_null().is_some_and(|r| r <= self.profile.null_max)
+            }
             State::Unwind => t.unwound >= UNWOUND,
             State::Discharging { .. } => self.progress.done,
             State::Inhibited { .. } => t.quiet >= CAUSE_GONE && said.up,

@@ -79,7 +79,16 @@ impl Instrument {
         } else if self.is_quiet_state() {
             let ours = self.kept.unfinished;
             self.live.step(&self.block, ours, self.profile);
+        } else {
+            self.live.wait();
         }
+    }
+
+    /// Whether the warning of voltage from outside is given: it stays for its time also while a
+    /// charge is let down.
+    pub(super) const fn says_live(&self) -> bool {
+        let open = self.is_quiet_state() || matches!(self.state, State::Discharging { .. });
+        open && self.live.is_live()
     }
 
     fn watch_supply(&mut self, millivolts: u16) {

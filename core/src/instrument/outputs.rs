@@ -118,7 +118,7 @@ impl Instrument {
             },
             alternating,
             hz: self.evidence.hz.filter(|_| alternating),
-            live: quiet_state && self.live.is_live(),
+            live: self.says_live(),
             driving,
             circuit: self.told.filter(|_| self.class_holds()),
             evidence: self.evidence,
@@ -161,7 +161,7 @@ impl Instrument {
             | Function::Timed(_)
             | Function::Continuity(_)
             | Function::Resistance => {
-                if self.live.is_live() && self.is_quiet_state() {
+                if self.says_live() {
                     // A live event withdraws what was measured before it.
                     self.volts_reading(alternating)
                 } else {
@@ -194,7 +194,7 @@ impl Instrument {
 
     #[expect(clippy::cast_precision_loss, reason = "a reading has four digits, f32 has seven")]
     fn second_reading(&self) -> Reading {
-        if self.live.is_live() && self.is_quiet_state() {
+        if self.says_live() {
             return Reading::NONE;
         }
         let (v, _) = self.insulation.point();

@@ -10,6 +10,10 @@ use crate::profile::Profile;
 
 /// A gap in a drive that is still one drive, in microseconds.
 const GAP_US: u64 = 10_500;
+/// A contact must stand for so long before it is a press, in milliseconds.
+const BOUNCE_MS: f32 = 30.0;
+/// And open for so long before it is let go.
+const LET_GO_MS: f32 = 6.0;
 /// The gate opens by itself 4 ms after it was last armed; a block and the sample that shows it.
 const LOOP_MS: f32 = 5.5;
 /// The supply of the source drops 20 ms after the interrupt stops, within 5 ms of travel; a block.
@@ -28,7 +32,9 @@ pub(super) struct DriveRules {
     arrival: Option<(u64, Arrival)>,
     last_discharge: Option<u64>,
     released_at: Option<u64>,
+    free_from: Option<u64>,
     up_from: Option<u64>,
+    down_from: Option<u64>,
     up_for_ms: f32,
     was_down: bool,
     held: bool,
@@ -192,34 +198,49 @@ impl DriveRules {
     fn watch_keys(&mut self, m: &mut Margins, t: &Truth, o: &Observed) {
         let down = o.panel.test.pressed || o.panel.null;
         if down && !self.was_down {
+            // A contact that was closed for less than the debouncing was no press.
+            let bounced = self.down_from.is_some_and(|from| {
+                self.released_at.is_some_and(|to| millis(from, to) < BOUNCE_MS)
+            });
+            let before = self.up_from.filter(|_| bounced);
+            self.up_from = before.or(self.released_at);
             self.up_for_ms = self.up_from.map_or(0.0, |from| millis(from, t.at_us));
+            self.down_from = Some(t.at_us);
         }
-        if !down && (self.was_down || self.up_from.is_none()) {
-            self.up_from = Some(t.at_us);
+        if !down && (self.was_down || self.released_at.is_none()) {
             self.released_at = Some(t.at_us);
+            self.free_from = Some(t.at_us);
         }
-        if down != self.was_down && down == self.held && self.was_on {
+        let hold = o.panel.hold && !self.was_hold;
+        let key = down != self.was_down && down == self.held || hold && self.held;
+        if key && self.was_on {
             self.stop_at = Some(t.at_us);
         }
         self.was_down = down;
-        self.watch_held(o, down);
+        // A key counts as down until its release is debounced.
+        let still = self.released_at.is_some_and(|at| millis(at, t.at_us) < LET_GO_MS);
+        self.watch_held(t, o, hold && (down || still));
         self.watch_stop(m, t, down);
     }
 
     /// A timed drive goes on without the key, and one that was asked to while it was down. A look
     /// with the source off and a restart after a trip belong to the drive.
-    fn watch_held(&mut self, o: &Observed, down: bool) {
+    fn watch_held(&mut self, t: &Truth, o: &Observed, asked: bool) {
         let goes_on = o.state.drive().is_some()
             || matches!(o.state, State::Peek { .. } | State::Prove { .. });
-        let asked = o.panel.hold && !self.was_hold && down;
         self.was_hold = o.panel.hold;
         let timed = matches!(o.function, Function::Timed(_));
-        self.held = (self.held || asked || timed) && goes_on;
+        let held = (self.held || asked || timed) && goes_on;
+        if self.held && !held && !self.was_down {
+            // What ended it counts as the release; the key was let go long before.
+            self.free_from = Some(t.at_us);
+        }
+        self.held = held;
     }
 
     fn watch_stop(&mut self, m: &mut Margins, t: &Truth, down: bool) {
         let free = !self.held && !down;
-        let stop = if free { self.released_at } else { self.stop_at };
+        let stop = if free { self.free_from } else { self.stop_at };
         let Some(stop) = stop else { return };
         let waited = millis(stop, t.at_us);
         if self.was_on {

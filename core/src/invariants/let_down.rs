@@ -7,8 +7,9 @@ use crate::profile::Profile;
 /// The longest that a stored charge may take to be let down, in seconds.
 const LET_DOWN_S: f32 = 10.0;
 /// The discharge resistor may stay on a voltage that does not decay for so long, in milliseconds:
-/// three pulses of a proof, or one window of the watch over a discharge and the block after it.
-const STIFF_MS: f32 = 130.0;
+/// two windows of 100 ms of the instrument, the first of which may hold the end of a real fall, and
+/// the two half cycles within which this watch can tell since when.
+const STIFF_MS: f32 = 200.0 + 2.0 * HALF_CYCLE_MS;
 /// Half a cycle of the slowest supply, 15 Hz, in milliseconds.
 const HALF_CYCLE_MS: f32 = 34.0;
 /// What counts as a decay: 20 uF under 100 kohm fall by 6 % in that time, a source by nothing.
@@ -89,7 +90,9 @@ impl LetDownRules {
         let outside = t.outside_volts.abs();
         let stands = (v - outside).abs() <= 2.0 + 0.05 * outside;
         if entered_rest && !t.outside_live && !stands || entered_rest && outside < 10.0 {
-            note(m, Rule::DischargeBeforeRest, volts(profile.safe) + 1.0 - v, t.at_us);
+            // The crest of what alternates from outside is no charge.
+            let most = volts(profile.safe) + 1.0 + 1.5 * t.outside_ac;
+            note(m, Rule::DischargeBeforeRest, most - v, t.at_us);
         }
         if entered_rest {
             self.drove = false;

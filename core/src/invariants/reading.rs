@@ -1,6 +1,6 @@
 //! Rules about numbers and verdicts.
 
-use super::{Margins, Observed, Rule, Truth, note, note_holds};
+use super::{Margins, Observed, Rule, Truth, millis, note, note_holds};
 use crate::interlock::State;
 use crate::judge::{Flags, Verdict};
 use crate::profile::Profile;
@@ -12,9 +12,16 @@ const RIPPLE: f32 = 0.75;
 /// The most range changes in one drive: one a range, and one.
 const CHANGES: u8 = 7;
 
+/// A lead that is off for so long leaves nothing in a reading of what was joined before, in
+/// milliseconds: a window of 0.5 s and a little.
+const WINDOW_MS: f32 = 600.0;
+
 #[derive(Clone, Debug, Default)]
 pub(super) struct ReadingRules {
     verdict: Option<Verdict>,
+    lead_off_from: Option<u64>,
+    /// A lead was off for longer than a reading takes when the drive ended.
+    blind: bool,
     passive: bool,
     live_since_drive: bool,
     null: Option<Resistance>,
@@ -47,6 +54,11 @@ impl ReadingRules {
             State::Settle { .. } | State::Unwind => self.passive = true,
             _ => {}
         }
+        if o.state.drive().is_some() {
+            let from = *self.lead_off_from.get_or_insert(t.at_us);
+            self.blind = t.lead_open && millis(from, t.at_us) > WINDOW_MS;
+            self.lead_off_from = self.lead_off_from.filter(|_| t.lead_open);
+        }
         self.live_since_drive |= o.live;
         let verdict = o.verdict.map(|(verdict, _)| verdict);
         if let Some((now, flags)) = o.verdict.filter(|_| verdict != self.verdict) {
@@ -57,7 +69,7 @@ impl ReadingRules {
                 !passes || self.passive && !self.live_since_drive,
                 t.at_us,
             );
-            let spoiled = flags.any(Flags::SPOILING) || t.lead_open;
+            let spoiled = flags.any(Flags::SPOILING) || self.blind;
             note_holds(m, Rule::HonestReading, !(passes && spoiled), t.at_us);
         }
         self.verdict = verdict;

@@ -1,8 +1,8 @@
 //! Which shunt to measure with, without hunting.
 //!
-//! Up above 95 % of the span, down below 8 % of it; the ranges are a factor of 10 apart, so the
-//! next finer one would then stand at 80 %: the two thresholds overlap and no constant input sits
-//! between them. A range must be seen in two windows before it changes. After one change per range
+//! Up above 95 % of the span, down where the next finer range would stand below 80 % of its own:
+//! the two thresholds overlap and no constant input sits between them, however far apart the ranges
+//! are. A range must be seen in two windows before it changes. After one change per range
 //! and one more the range is frozen until the input moves by more than 15 % for three windows.
 
 use crate::profile::{SHUNTS, Shunt};
@@ -64,9 +64,11 @@ impl Ranger {
     /// Takes the level of one window; answers whether the range changed.
     pub fn step(&mut self, level: &Level<Current>) -> bool {
         self.watch_thaw(level.dc);
-        let full = Current::from_picoamps(SPAN.saturating_mul(self.code().as_picoamps()));
-        let over = level.clipped > 0 || full.div(100).saturating_mul(95) < level.dc.abs();
-        let under = level.dc.abs() < full.div(100).saturating_mul(8);
+        let full = |shunt: Shunt| Current::from_picoamps(SPAN.saturating_mul(code(shunt)));
+        let over =
+            level.clipped > 0 || full(self.shunt).div(100).saturating_mul(95) < level.dc.abs();
+        let fits = |finer: Shunt| level.dc.abs() < full(finer).div(100).saturating_mul(80);
+        let under = self.shunt.finer().is_some_and(fits);
         let to = match (over, under) {
             (true, _) => self.shunt.coarser().filter(|s| *s <= self.coarsest),
             (false, true) => self.shunt.finer().filter(|s| *s >= self.finest),
@@ -88,10 +90,6 @@ impl Ranger {
         true
     }
 
-    fn code(&self) -> Current {
-        Current::from_picoamps(self.shunt.calibration().gain_q24() >> 24)
-    }
-
     fn watch_thaw(&mut self, now: Current) {
         let apart = now.saturating_sub(self.last).abs();
         if self.last.abs().div(100).saturating_mul(15) < apart {
@@ -109,6 +107,11 @@ impl Ranger {
     }
 }
 
+/// One code of a range, in pA.
+const fn code(shunt: Shunt) -> i64 {
+    shunt.calibration().gain_q24() >> 24
+}
+
 const _: () = assert!(SHUNTS.len() < MOST as usize);
 
 #[cfg(test)]
@@ -117,14 +120,20 @@ mod tests {
 
     fn window(nanoamps: i64, ranger: &Ranger) -> Level<Current> {
         let dc = Current::from_nanoamps(nanoamps);
-        let full = Current::from_picoamps(ranger.code().as_picoamps().saturating_mul(32_000));
+        let full = Current::from_picoamps(code(ranger.shunt()).saturating_mul(32_000));
         Level { dc, clipped: u16::from(full < dc), samples: 1_000, ..Level::default() }
     }
 
     #[test]
     fn a_constant_input_settles_in_a_bounded_number_of_changes_and_stays() {
-        for nanoamps in [0, 1, 100, 199, 201, 237, 239, 2_000, 2_374, 2_376, 24_000, 1_800_000] {
-            let mut ranger = Ranger::INSULATION;
+        let inputs = [0, 1, 100, 199, 201, 237, 239, 2_000, 2_374, 2_376, 24_000, 1_800_000];
+        // Between the two coarsest ranges lies a factor of 125.
+        let low = [2_300_000, 2_400_000, 14_000_000, 19_000_000, 21_000_000, 200_000_000];
+        let resistance = low.map(|nanoamps| (nanoamps, Ranger::RESISTANCE));
+        for (nanoamps, from) in
+            inputs.map(|n| (n, Ranger::INSULATION)).into_iter().chain(resistance)
+        {
+            let mut ranger = from;
             let mut changes = 0;
             for n in 0..200 {
                 let level = window(nanoamps, &ranger);

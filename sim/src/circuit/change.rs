@@ -83,6 +83,12 @@ impl Circuit {
         }
     }
 
+    /// Takes the charge out of every capacitor.
+    pub fn empty(&mut self) {
+        self.touched = true;
+        self.now[..self.model.free].fill(0.0);
+    }
+
     /// Puts a capacitor at a voltage, as if charge came from outside.
     ///
     /// Capacitors in a loop with it share the charge. A value that is not finite makes the next

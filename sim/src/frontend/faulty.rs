@@ -106,6 +106,12 @@ impl Bench {
         debug_assert!(changed.is_ok(), "{changed:?}");
     }
 
+    /// Says whether the leads are changed over.
+    #[must_use]
+    pub const fn is_swapped(&self) -> bool {
+        self.wrong.swapped
+    }
+
     /// Says whether a lead is off.
     pub(super) const fn is_open(&self, side: Side) -> bool {
         match side {

@@ -1,7 +1,8 @@
 //! What would stand on the terminals without the instrument's own source: the truth about "live".
 //!
 //! The same circuit, with the dividers alone across it and every store empty at the start, runs
-//! beside the real one. What it shows comes from sources, not from charges of ours.
+//! beside the real one. What it shows comes from sources, not from charges: of ours there are none,
+//! and what a source has left behind is taken out when a switch opens.
 //!
 //! Where every source is a slow sine or direct, one step spans ten samples: the step is exact for
 //! any length, and the level over 20 ms needs no more. A switch then takes effect up to one
@@ -149,6 +150,9 @@ impl Outside {
 
     pub(super) fn set_switch(&mut self, part: PartId, closed: bool) {
         self.circuit.set_switch(part, closed);
+        if !closed {
+            self.circuit.empty();
+        }
     }
 
     pub(super) const fn circuit_mut(&mut self) -> &mut Circuit {
