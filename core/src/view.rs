@@ -16,8 +16,9 @@ pub struct View {
     pub state: State,
     /// Why it is where it is.
     pub reason: Reason,
-    /// The voltage at the terminals: direct part with its sign, or true RMS where `alternating`.
-    pub volts: Voltage,
+    /// The voltage at the terminals: direct part with its sign, or true RMS where `alternating`;
+    /// `None` while the converter stands still and nothing is known.
+    pub volts: Option<Voltage>,
     /// Whether `volts` is an RMS value.
     pub alternating: bool,
     /// Frequency of an alternating voltage, where it is known.
@@ -45,7 +46,7 @@ impl View {
     pub const BLANK: Self = Self {
         state: State::Boot,
         reason: Reason::Ready,
-        volts: Voltage::ZERO,
+        volts: None,
         alternating: false,
         hz: None,
         live: false,
@@ -61,13 +62,16 @@ impl View {
     /// What is to be said of the terminals, before any number.
     #[must_use]
     pub const fn says(&self) -> &'static str {
+        let Some(volts) = self.volts else {
+            return "the terminals cannot be measured: take them for live";
+        };
         if self.live {
             "voltage from outside on the terminals"
         } else if self.driving {
             "test voltage on the terminals: hands off"
         } else if self.claims_dead {
             "dead when proved a moment ago; this is no proof for touching it"
-        } else if UNKNOWN.is_below(self.volts.abs()) {
+        } else if UNKNOWN.is_below(volts.abs()) {
             "a voltage of unknown kind on the terminals"
         } else {
             "0 V at the leads proves nothing: the leads are not proved"

@@ -127,7 +127,7 @@ fn a_source_that_never_goes_off_after_voltage_arrived_is_caught() {
 fn a_view_that_hides_the_warning_is_caught() {
     caught(Rule::SayLive, &live_afterwards(), observed(|o, _| o.live = false));
     caught(Rule::SayLive, &live_afterwards(), observed(|o, _| o.tone = Tone::Silent));
-    caught(Rule::SayLive, &live_afterwards(), observed(|o, _| o.volts = 0.0));
+    caught(Rule::SayLive, &live_afterwards(), observed(|o, _| o.volts = Some(0.0)));
 }
 
 #[test]

@@ -199,6 +199,15 @@ fn one_missing_sample_is_borne_and_the_second_in_a_row_is_not() {
 }
 
 #[test]
+fn a_drive_does_not_begin_on_a_missing_sample() {
+    let mut post = Post::new(Clerk::volts(500));
+    post.arm();
+    assert_eq!(post.gate.sample(None), GateOut::default());
+    assert_eq!(post.cause(), Some(Cause::SamplesMissing));
+    assert!(!post.feed(0.0, 0), "nor on the next, by the same permit");
+}
+
+#[test]
 fn a_missing_sample_counts_as_one_under_the_rule_that_holds() {
     let mut post = Post::holding(500);
     post.arm();

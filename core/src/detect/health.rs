@@ -68,10 +68,17 @@ impl Health {
     }
 
     fn watch_codes(&mut self, block: &Block) {
-        self.frozen = if block.frozen { self.frozen.saturating_add(1) } else { 0 };
-        if self.frozen >= FROZEN_BLOCKS {
+        let still = block.frozen || block.samples == 0;
+        self.frozen = if still { self.frozen.saturating_add(1) } else { 0 };
+        if self.is_blind() {
             self.raise(Lock::Converter);
         }
+    }
+
+    /// Whether neither voltage channel tells anything now: codes repeat, or none come.
+    #[must_use]
+    pub const fn is_blind(&self) -> bool {
+        self.frozen >= FROZEN_BLOCKS
     }
 
     fn watch_pair(&mut self, block: &Block, biased: bool, profile: &Profile) {

@@ -222,8 +222,13 @@ impl Gate {
     fn turns_on(&self, sample: Option<Sample>) -> bool {
         let epoch = self.epoch.load(Relaxed);
         if self.granted.load(Acquire) == epoch {
-            self.open(epoch);
-            return true;
+            if sample.is_some() {
+                self.open(epoch);
+                return true;
+            }
+            // A drive does not begin blind, nor later on a permit that has grown old meanwhile.
+            let _ = self.close(Cause::SamplesMissing, None);
+            return false;
         }
         if self.running.load(Relaxed) == epoch {
             let _ = self.close(Cause::Disarmed, sample);

@@ -109,12 +109,14 @@ impl Instrument {
         View {
             state: self.state,
             reason: self.reason,
-            volts: if !quiet_state || level.samples == 0 {
-                self.block.v
+            volts: if self.health.is_blind() {
+                None
+            } else if !quiet_state || level.samples == 0 {
+                Some(self.block.v)
             } else if alternating {
-                level.rms
+                Some(level.rms)
             } else {
-                level.dc
+                Some(level.dc)
             },
             alternating,
             hz: self.evidence.hz.filter(|_| alternating),
@@ -151,6 +153,7 @@ impl Instrument {
             && self.block.v2.abs() < quiet.dc
             && level.ac < quiet.ac
             && level.samples > 0
+            && !self.health.is_blind()
     }
 
     fn main_reading(&self, alternating: bool) -> Reading {
@@ -176,7 +179,8 @@ impl Instrument {
         let level = self.live.level();
         let v = if alternating { level.rms } else { level.dc };
         let volts = v.as_microvolts() as f32 / 1.0e6;
-        let value = if level.samples == 0 { Value::None } else { Value::Number(volts) };
+        let unknown = level.samples == 0 || self.health.is_blind();
+        let value = if unknown { Value::None } else { Value::Number(volts) };
         let doubt = libm::fabsf(volts) * 0.005 + 0.2;
         Reading {
             value,

@@ -182,6 +182,8 @@ const fn ends_high(i: Input, restarts: u8) -> Option<Next> {
         }
         Input { trip: Trip::Load, .. } => inhibit(Reason::LoadChanged),
         Input { trip: Trip::Breakdown, .. } => inhibit(Reason::Flashover),
+        // The gate looks for what arrives; should anything else know of it, that counts as well.
+        Input { live: true, .. } => inhibit(Reason::Live),
         Input { asked: Asked::Released, .. } => let_down(Reason::Released),
         Input { asked: Asked::AnyKey, .. } => let_down(Reason::AnyKey),
         Input { fault: Some(why), .. } => let_down_and_lock(why),
@@ -221,8 +223,9 @@ const fn peek(i: Input, restarts: u8) -> Next {
     }
     match i {
         Input { stiff: true, .. } => inhibit(Reason::Peeked),
-        Input { ready: true, .. } => stay(State::Drive { restarts }),
+        // A look that took too long is no gap in a drive any more, whatever it found.
         Input { due: true, .. } => let_down(Reason::Unproven),
+        Input { ready: true, .. } => stay(State::Drive { restarts }),
         _ => stay(State::Peek { restarts }),
     }
 }
@@ -261,6 +264,8 @@ const fn continuity(i: Input, state: State) -> Next {
     }
 }
 
+/// What is outside outweighs the current that is left: the path opens. A kick of the coil is no
+/// such thing, because the freewheel holds it below every trip level.
 const fn unwind(i: Input) -> Next {
     match i {
         Input { live: true, .. } => inhibit(Reason::Live),

@@ -138,7 +138,7 @@ impl Lock {
         match self {
             Self::Channels => "the two voltage channels disagree",
             Self::Clock => "the sampling clock and the independent clock disagree",
-            Self::Converter => "a channel repeats the same code: the converter stands still",
+            Self::Converter => "the codes repeat or do not come: the converter stands still",
             Self::Discharge => {
                 "the discharge path does not work; the terminals let themselves down slowly"
             }

@@ -70,9 +70,18 @@ impl SayRules {
             self.unsaid_from = None;
             return;
         }
-        let said = (o.live || o.driving) && o.tone != Tone::Silent && o.volts.abs() > 10.0;
+        let shown = o.volts.is_some_and(|volts| volts.abs() > 10.0);
+        // Who cannot see says just that, and drives nothing.
+        let owns_up = o.volts.is_none() && matches!(o.state, State::Locked { .. });
+        let said = if t.blind {
+            owns_up
+        } else {
+            (o.live || o.driving) && o.tone != Tone::Silent && shown
+        };
         if self.is_above(profile) {
-            self.last_above = Some(t.at_us).filter(|_| t.outside_live);
+            if !t.blind {
+                self.last_above = Some(t.at_us).filter(|_| t.outside_live);
+            }
             let from = *self.unsaid_from.get_or_insert(t.at_us);
             let waited = millis(from, t.at_us);
             if said || waited > SAY_MS {
@@ -107,7 +116,8 @@ impl SayRules {
     fn watch_power(&mut self, m: &mut Margins, t: &Truth, o: &Observed, profile: &Profile) {
         // What the instrument itself put there needs no time to be seen.
         let ours = o.state.drive().is_some() || matches!(o.state, State::Discharging { .. });
-        let needs = ours || self.is_above(profile) && !matches!(o.state, State::Boot);
+        let seen = !t.blind && !matches!(o.state, State::Boot);
+        let needs = ours || self.is_above(profile) && seen;
         if !needs {
             self.unkept_from = None;
             return;

@@ -18,7 +18,8 @@ pub struct Truth {
     pub terminal_volts: f32,
     /// What the source delivers, its own dividers included.
     pub source_amps: f32,
-    /// Whether the discharge resistor is across the terminals.
+    /// The discharge resistor is across the terminals because it was asked for. A switch that stays
+    /// closed by itself is another matter: nothing can open it, only its rating helps.
     pub discharging: bool,
     /// Whether a source in the circuit, not a charge, would hold the terminals above the trip now.
     pub outside_live: bool,
@@ -34,6 +35,8 @@ pub struct Truth {
     pub missing: bool,
     /// The interrupt that runs the gate did not run at this sample.
     pub gate_dead: bool,
+    /// The converter stands still: no sample tells anything of the terminals.
+    pub blind: bool,
     /// A lead is off, so nothing is known of the circuit.
     pub lead_open: bool,
 }
@@ -47,8 +50,8 @@ pub struct Observed {
     pub panel: Panel,
     /// The function of the drive.
     pub function: Function,
-    /// Voltage on the view, in volts.
-    pub volts: f32,
+    /// Voltage on the view, in volts; `None` where it says that nothing is known.
+    pub volts: Option<f32>,
     /// The view says live.
     pub live: bool,
     /// The view says that our own voltage is there.
@@ -81,7 +84,7 @@ impl Observed {
     pub fn of(instrument: &crate::Instrument, commands: &Commands, panel: Panel) -> Self {
         let view = commands.view();
         #[expect(clippy::cast_precision_loss, reason = "compared with a tolerance of volts")]
-        let volts = view.volts.as_millivolts() as f32 / 1.0e3;
+        let volts = view.volts.map(|volts| volts.as_millivolts() as f32 / 1.0e3);
         Self {
             state: instrument.state(),
             panel,

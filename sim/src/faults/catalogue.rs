@@ -259,7 +259,8 @@ pub const CATALOGUE: &[Entry] = &[
             params: &[],
             sentence: "The discharge switch never opens.",
         },
-        expected: "The ramp stops short, or the test at power-up finds it.",
+        expected: "The ramp stops short; below that the reading is too low, never too good. On live \
+                   terminals only its rating helps: no command can open it.",
         make: |_| Effect::Actuator(Actuator::DischargeClosed),
     },
     Entry {

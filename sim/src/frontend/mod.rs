@@ -61,6 +61,10 @@ pub struct Truth {
     pub discharge_joules: f64,
     /// The discharge resistor is across the terminals.
     pub discharge_on: bool,
+    /// The discharge switch stays closed by itself.
+    pub discharge_stuck: bool,
+    /// The codes repeat: nothing of the terminals gets through.
+    pub blind: bool,
     /// The supply of the source is up.
     pub source_enabled: bool,
     /// Voltage at the output capacitor, before series resistor and relay.
@@ -251,6 +255,8 @@ impl Bench {
             lead_amps: self.circuit.probe(probes.lead),
             discharge_joules: self.joules,
             discharge_on: self.positions.discharge,
+            discharge_stuck: self.wrong.discharge == Some(true),
+            blind: self.wrong.repeats,
             source_enabled: self.positions.supply,
             hv_volts: self.circuit.probe(probes.hv),
         }

@@ -3,6 +3,7 @@
 use ohmwarden_core::commands::{Bias, Commands, Discharge, Relay};
 use ohmwarden_core::frame::{BLOCK, Sample};
 use ohmwarden_core::gate::GateOut;
+use ohmwarden_core::unit::Voltage;
 
 /// FNV-1a over 64-bit words: cheap, and any change of any bit changes it.
 ///
@@ -79,7 +80,8 @@ impl Digest {
                 | u64::from(view.main.flags.bits()) << 32,
         );
         let reading = view.main.value.amount().map_or(u32::MAX, f32::to_bits);
-        self.word(u64::from(view.volts.as_microvolts().cast_unsigned()) | u64::from(reading) << 32);
+        let volts = view.volts.map_or(i32::MIN, Voltage::as_microvolts);
+        self.word(u64::from(volts.cast_unsigned()) | u64::from(reading) << 32);
         for byte in view.reason.word().bytes() {
             self.word(u64::from(byte));
         }

@@ -209,7 +209,7 @@ impl World {
             at_us: self.at_us(),
             terminal_volts: bench.terminal_volts as f32,
             source_amps: bench.source_amps as f32,
-            discharging: bench.discharge_on,
+            discharging: bench.discharge_on && !bench.discharge_stuck,
             outside_live: outside.is_some_and(|o| o.is_live(self.profile)),
             outside_volts: outside.map_or(0.0, Outside::dc) as f32,
             outside_ac: outside.map_or(0.0, Outside::ac) as f32,
@@ -217,6 +217,7 @@ impl World {
             arrival: self.arrived.take().filter(|_| !self.lead_open),
             missing,
             gate_dead,
+            blind: bench.blind,
             lead_open: self.lead_open,
         };
         let seen = GateSeen { out: self.lines.gate, status: self.gate.status() };

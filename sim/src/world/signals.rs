@@ -160,7 +160,7 @@ signals! {
     "view.live", Dimension::Bool, 1.0, "the view says that voltage from outside is there", |s| s.view.and_then(|v| bit(v.live));
     "view.driving", Dimension::Bool, 1.0, "the view says that our own voltage is or may be there", |s| s.view.and_then(|v| bit(v.driving));
     "view.claims_dead", Dimension::Bool, 1.0, "the view claims that the circuit is dead", |s| s.view.and_then(|v| bit(v.claims_dead));
-    "view.volts", Dimension::Volt, 100.0, "the voltage on the view", |s| s.view.map(|v| volts(v.volts));
+    "view.volts", Dimension::Volt, 100.0, "the voltage on the view", |s| s.view.and_then(|v| v.volts).map(volts);
     "view.hertz", Dimension::Hertz, 50.0, "the frequency on the view", |s| s.view.and_then(|v| v.hz).map(|f| f64::from(f.as_millihertz()) / 1.0e3);
     "view.keep_power", Dimension::Bool, 1.0, "power-off is refused", |s| bit(s.keep_power);
     "evidence.open", Dimension::Volt, 100.0, "the alternating voltage that the last class was told on", |s| s.view.map(|v| volts(v.evidence.ac));

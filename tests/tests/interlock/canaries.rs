@@ -40,6 +40,21 @@ const CANARIES: &[Canary] = &[
         }
         _ => next(s, i),
     }),
+    ("a drive begins from a proof alone", &["peek"], |s, i| match s {
+        // A look that took too long.
+        State::Peek { .. } if i.ready => next(s, Input { due: false, ..i }),
+        _ => next(s, i),
+    }),
+    ("whatever ends a drive ends it at once", &["drive"], |s, i| match s {
+        // Something said live in a drive.
+        State::Drive { .. } => next(s, Input { live: false, ..i }),
+        _ => next(s, i),
+    }),
+    ("rest is entered only when it is safe", &["prove"], |s, i| match s {
+        // The key let go while proving after a trip.
+        State::Prove { restarts } if restarts > 0 && i.asked == Asked::Released => to(State::Rest),
+        _ => next(s, i),
+    }),
     ("whatever ends a drive ends it at once", &["drive"], |s, i| match s {
         // The key let go in a drive.
         State::Drive { .. } if i.asked == Asked::Released => {

@@ -51,15 +51,18 @@ fn drive_begins_from_a_proof_alone(s: &Step) -> bool {
         State::Prove { .. } => fine && s.on.proof == Proof::Permitted && !s.on.live,
         State::Peek { .. } => {
             let back = matches!(s.to.state, State::Drive { .. });
-            fine && back && s.on.ready && !s.on.stiff && s.on.trip == Trip::None
+            let in_time = s.on.ready && !s.on.due;
+            fine && back && in_time && !s.on.live && !s.on.stiff && s.on.trip == Trip::None
         }
         _ => false,
     }
 }
 
-/// A trip, the key, a function left, a fault, a low supply: no drive from this step on.
+/// A trip, live terminals, the key, a function left, a fault, a low supply: no drive from this step
+/// on.
 fn ends_at_once(s: &Step) -> bool {
     let ends = s.on.trip != Trip::None
+        || s.on.live
         || s.on.asked != Asked::Yes
         || s.on.fault.is_some()
         || s.on.supply_low;
@@ -114,7 +117,9 @@ fn discharge_follows_high_voltage(s: &Step) -> bool {
         | State::Peek { .. }
         | State::Discharging { .. } => true,
         State::Prove { .. } => tripped,
-        State::Inhibited { .. } => tripped || matches!(s.from, State::Peek { .. }) && s.on.stiff,
+        State::Inhibited { .. } => {
+            tripped || s.on.live || matches!(s.from, State::Peek { .. }) && s.on.stiff
+        }
         _ => false,
     }
 }
@@ -149,7 +154,10 @@ fn rest_is_safe(s: &Step) -> bool {
     match s.from {
         State::Boot => on.ready && !on.live && !on.charged && on.fault.is_none(),
         State::RestLow => on.ready && !on.supply_low && !on.live && !on.charged,
-        State::Prove { .. } => on.asked != Asked::Yes || on.proof == Proof::Permitted,
+        // After a trip the charge of the drive may still be there.
+        State::Prove { restarts } => {
+            restarts == 0 && (on.asked != Asked::Yes || on.proof == Proof::Permitted)
+        }
         State::Unwind => on.ready && !on.live && !on.charged && on.fault.is_none(),
         State::Settle { .. } => {
             on.due && !on.live && !on.stiff && !on.charged && on.fault.is_none()

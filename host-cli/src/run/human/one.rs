@@ -82,7 +82,8 @@ pub(super) fn write_caution(look: Look, out: &mut dyn Write) -> io::Result<()> {
 
 /// What the display shows: state, reason, voltage, readings, verdict, and what it says of the leads.
 fn shown(view: &View) -> String {
-    let volts = f64::from(view.volts.as_microvolts()) / 1.0e6;
+    let volts = view.volts.map(|volts| f64::from(volts.as_microvolts()) / 1.0e6);
+    let volts = volts.map_or_else(|| String::from("-- V"), |volts| quantity(volts, "V"));
     let kind = if view.alternating { " rms" } else { "" };
     let hertz = view.hz.map(|hz| f64::from(hz.as_millihertz()) / 1.0e3);
     let hertz = hertz.map_or(String::new(), |hz| format!(" {}", quantity(hz, "Hz")));
@@ -90,7 +91,7 @@ fn shown(view: &View) -> String {
         "{} ({}), {}{kind}{hertz}; {}",
         view.state.word(),
         view.reason.word(),
-        quantity(volts, "V"),
+        volts,
         view.says(),
     );
     if view.main.value.amount().is_some() {

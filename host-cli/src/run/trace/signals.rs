@@ -62,7 +62,9 @@ pub(crate) const SIGNALS: [Signal; 22] = [
     word("state", |s| of(s, |view| Value::Word(view.state.word()))),
     word("reason", |s| of(s, |view| Value::Word(view.reason.word()))),
     word("circuit", |s| of(s, |view| view.circuit.map_or(Value::None, |c| Value::Word(c.word())))),
-    number("view_volts", "V", |s| of(s, |view| volts(view.volts.as_microvolts()))),
+    number("view_volts", "V", |s| {
+        of(s, |view| view.volts.map_or(Value::None, |v| volts(v.as_microvolts())))
+    }),
     number("view_frequency", "Hz", |s| of(s, hertz)),
     bit("view_live", |s| of(s, |view| Value::Bit(view.live))),
     bit("view_driving", |s| of(s, |view| Value::Bit(view.driving))),
