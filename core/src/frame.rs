@@ -13,10 +13,10 @@ pub const BLOCK: usize = 10;
 /// One set of simultaneous converter codes.
 ///
 /// `v` and `v2` come from two independent dividers across the terminals, on the terminal side of
-/// every fuse. `i` is the ranged measuring shunt, `i_gate` the gate's own fixed channel of 0 to
-/// 2 mA; both see what leaves the instrument after its dividers. `low` is the terminal voltage on a
-/// fixed low range, clamped beyond it: it serves continuity readings and decides nothing about
-/// safety, because it clips far below a hazardous voltage.
+/// every fuse. `i` is the ranged measuring shunt, `i_gate` the gate's own fixed channel of
+/// 2 mA either way; both see what leaves the instrument after its dividers. `low` is the terminal
+/// voltage on a fixed low range, clamped beyond it: it serves continuity readings and decides
+/// nothing about safety, because it clips far below a hazardous voltage.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[repr(C)]
 pub struct Sample {

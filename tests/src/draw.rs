@@ -74,7 +74,7 @@ fn spread(from: f64, to: f64) -> impl Strategy<Value = f64> {
 }
 
 fn world(profile: ProfileName, function: Function) -> impl Strategy<Value = Scenario> {
-    let what = (load(function), prop::option::weighted(0.6, source(function)), charge());
+    let what = (load(function), prop::option::weighted(0.6, source()), charge());
     let who = (keys(), prop::option::weighted(0.1, storm()), leads());
     let when = (
         prop::collection::vec((0.0..5.5_f64, self::function(profile)), 0..=1),
@@ -147,15 +147,11 @@ fn charge() -> impl Strategy<Value = Option<NamedPart>> {
 }
 
 /// A source and its comings and goings.
-fn source(function: Function) -> impl Strategy<Value = (Vec<NamedPart>, Vec<Event>)> {
+fn source() -> impl Strategy<Value = (Vec<NamedPart>, Vec<Event>)> {
     let ohms = prop_oneof![Just(0.5), Just(10.0), Just(1.0e3), spread(1.0, 2.0e6)];
     let moves = prop::collection::vec(prop_oneof![0.002..0.05_f64, 0.05..3.0_f64], 0..4);
     let what = (feed(), ohms, any::<bool>(), 0.0..5.0_f64, any::<bool>(), moves);
-    what.prop_map(move |(feed, ohms, closed, first, turned, moves)| {
-        // A source behind more than some 10 ohm is held down by the low voltage of a continuity
-        // drive, where the gate looks at the voltage alone: the voltmeter tells it, and no latency
-        // is promised.
-        let ohms = if is_low(function) { ohms.min(0.5) } else { ohms };
+    what.prop_map(|(feed, ohms, closed, first, turned, moves)| {
         let across = if turned { ["lead.neg", "street"] } else { ["street", "lead.neg"] };
         let mut parts = feed.parts(ohms, across);
         parts.push(joins(closed));

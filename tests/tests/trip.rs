@@ -2,6 +2,7 @@
 //! core that `trip_tables` prints at length. Builds that are not optimised run a smaller grid.
 
 use ohmwarden_tests::latency::grid::Grid;
+use ohmwarden_tests::latency::low::{self, Low};
 use ohmwarden_tests::latency::passive::{self, Passive, Unrest};
 use ohmwarden_tests::latency::pickup::{self, LIGHT_LOADS, TOLD_LOADS};
 use ohmwarden_tests::latency::rig::Load;
@@ -37,6 +38,15 @@ fn a_source_that_goes_off_six_milliseconds_late_breaks_the_first_promise() -> Re
     let slow = Grid { front_end: |params| params.gate_delay_s = 6.0e-3, ..Grid::quick() };
     let found = run::run(&ROWS[..1], &slow)?;
     assert!(found.iter().all(|row| row.late > 0), "{}", print::latency(ROWS, &found));
+    Ok(())
+}
+
+#[test]
+fn what_arrives_in_a_continuity_drive_ends_it_within_its_promise() -> Result<(), Broken> {
+    let quick = Low { ohms: vec![1_000.0], last_ms: 60, ..Low::coarse() };
+    let found = low::run(&if cfg!(optimised) { Low::coarse() } else { quick })?;
+    assert!(found.iter().all(|one| one.late == 0), "{}", print::low(&found));
+    assert!(found.iter().any(|one| one.worst.is_soft()), "nothing soft arrived");
     Ok(())
 }
 

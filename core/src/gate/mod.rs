@@ -102,7 +102,7 @@ const NOT: u32 = 1 << 31;
 /// History of "nothing held" with no sample missing.
 const CLEAN: u32 = 0;
 /// All rules hold: what a saturated or missing sample counts as.
-const ALL: u32 = 0x0f;
+const ALL: u32 = 0x1f;
 /// Set in the history when the last sample was missing.
 const MISSED: u32 = 1 << 31;
 
@@ -351,14 +351,19 @@ impl Gate {
             _ => rules::set_point(self.vc.load(Relaxed)),
         };
         let on = GateOut { on: true, set_point };
-        let Some(Sample { v: code, .. }) = sample else { return self.missing(on) };
+        let Some(Sample { v: code, i_gate, .. }) = sample else { return self.missing(on) };
         let raw = k.volts_of(code);
-        let v = if set == REVERSED { raw.wrapping_neg() } else { raw };
+        let (v, i) = if set == REVERSED {
+            (raw.wrapping_neg(), i_gate.saturating_neg())
+        } else {
+            (raw, i_gate)
+        };
         let held = if k.saturated(code) {
             ALL
         } else {
             let least = self.least.load(Relaxed);
-            rules::mask(v < least, v >= least && self.is_outside(v), false, false)
+            let back = if i < k.pushing.wrapping_neg() { rules::PUSHES_BACK } else { 0 };
+            rules::mask(v < least, v >= least && self.is_outside(v), false, false) | back
         };
         self.judged(held, on, sample)
     }

@@ -14,6 +14,10 @@
 //! | falls while pushed | 10 V below the recent highest while we push more than 0.4 mA |
 //! | residual | 15 V from a baseline that follows no faster than our own ramp could move it |
 //!
+//! A continuity drive has rules of its own: more than 5 V above what it can make or 5 V the wrong way,
+//! and current that is pushed back into it. The last is for a source behind some ohms, which our
+//! own low voltage would hold down for ever: no voltage would show it.
+//!
 //! Each must hold for three samples in a row; the dead bands are wider than 0.75 V rms of noise and
 //! ripple by far more than three standard deviations. The worst latencies, printed by the latency
 //! table, and the absence of false trips on passive loads, printed by the passive table, are the
@@ -40,6 +44,8 @@ pub enum Cause {
     FallsWhilePushed,
     /// The terminals left the slow baseline.
     Residual,
+    /// Current was pushed back into a continuity drive.
+    PushesBack,
 }
 
 impl Cause {
@@ -58,6 +64,7 @@ impl Cause {
             Self::AboveSetPoint => 5,
             Self::FallsWhilePushed => 6,
             Self::Residual => 7,
+            Self::PushesBack => 8,
         }
     }
 
@@ -70,6 +77,7 @@ impl Cause {
             5 => Self::AboveSetPoint,
             6 => Self::FallsWhilePushed,
             7 => Self::Residual,
+            8 => Self::PushesBack,
             _ => return None,
         })
     }
@@ -82,11 +90,16 @@ impl Cause {
             Self::AboveSetPoint
         } else if mask & 4 != 0 {
             Self::FallsWhilePushed
-        } else {
+        } else if mask & PUSHES_BACK == 0 {
             Self::Residual
+        } else {
+            Self::PushesBack
         }
     }
 }
+
+/// In a mask: current is pushed back into a continuity drive.
+pub(super) const PUSHES_BACK: u32 = 1 << 4;
 
 /// Packs which rules hold for one sample.
 #[inline]

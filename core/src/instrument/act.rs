@@ -141,7 +141,8 @@ impl Instrument {
         self.timing.since_peek = 0;
         if !matches!(from, State::Peek { .. }) {
             self.limited = self.block.v < self.function.test_voltage().div(100).saturating_mul(95);
-            self.store.plateau(self.block.v, self.block.i);
+            // Not by the gate's coarse channel: what one code of it leaks in a ramp is 100 pF.
+            self.store.plateau(self.block.v, self.block.fine);
         }
         if let Some(c) = self.store.capacitance() {
             self.path.charged(c);

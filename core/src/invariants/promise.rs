@@ -1,6 +1,6 @@
 //! How fast the source promises to go off when voltage arrives in a drive.
 
-use crate::unit::{Duration, Frequency, Voltage};
+use crate::unit::{Duration, Frequency, Resistance, Voltage};
 
 /// What arrives on the terminals while the source drives.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -13,7 +13,22 @@ pub struct Arrival {
     pub dc: Voltage,
     /// What our own drive stood at.
     pub own: Voltage,
+    /// In a continuity drive: the resistance that it arrives through.
+    pub low: Option<Resistance>,
 }
+
+/// Whether 0.25 A, more than the drive delivers, would hold down even the crest.
+fn is_held_down(arrival: &Arrival, through: Resistance) -> bool {
+    let alternating = i64::from(arrival.rms.as_microvolts()).saturating_mul(181) / 128;
+    let crest = alternating.saturating_add(i64::from(arrival.dc.as_microvolts()).saturating_abs());
+    // mohm * 0.25 A = 250 uV.
+    let most = i64::try_from(through.as_milliohms()).unwrap_or(i64::MAX).saturating_mul(250);
+    crest <= most
+}
+
+/// Until a direct voltage that is held down shows: the turn that runs, with every change of range
+/// that it may bring about, and the gap after it.
+const TURNED: Duration = Duration::from_millis(400);
 
 /// The time from arrival at the terminals to a source current below 50 uA, at any phase, in ramp
 /// and in hold; `None` where nothing is promised.
@@ -31,6 +46,7 @@ pub struct Arrival {
 ///     hz: Frequency::from_hertz(50),
 ///     dc: Voltage::ZERO,
 ///     own: Voltage::from_volts(500),
+///     low: None,
 /// };
 /// assert_eq!(promise(&mains), Some(Duration::from_millis(6)));
 /// assert_eq!(promise(&Arrival { rms: Voltage::from_volts(24), ..mains }), None);
@@ -66,7 +82,21 @@ pub fn promise(arrival: &Arrival) -> Option<Duration> {
     } else {
         None
     };
-    alternating.or_else(|| direct(arrival))
+    alternating.or_else(|| direct(arrival)).map(|row| soft(arrival).greatest(row))
+}
+
+/// The 5 V of a continuity drive hold down what arrives through some ohms: it shows when it pushes
+/// current back, an alternating one half a cycle later and the gap in which the direction turns, a
+/// direct one in that gap. Zero where nothing is held down.
+fn soft(arrival: &Arrival) -> Duration {
+    if !arrival.low.is_some_and(|ohms| is_held_down(arrival, ohms)) {
+        return Duration::from_millis(0);
+    }
+    if arrival.hz == Frequency::ZERO {
+        return TURNED;
+    }
+    let half = 500_000_000_u32.checked_div(arrival.hz.as_millihertz()).unwrap_or(u32::MAX);
+    Duration::from_micros(half.saturating_add(12_000))
 }
 
 /// Reversed by 25 V and more, or 30 V and more away from our own.

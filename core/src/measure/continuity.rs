@@ -1,9 +1,10 @@
 //! Continuity and resistance: both directions of current, so that an EMF and an offset cancel.
 //!
 //! One turn of current after the other: `R = (V+ - V-) / (I+ - I-)`. A turn is read once the
-//! current has settled (less than 1 % in 50 ms); an inductive load that takes longer than 0.1 s is
-//! read in one direction only, because its current could not be reversed within the 10 ms that a
-//! gap in a drive may last.
+//! current has settled (less than 1 % in 50 ms). The current of a winding goes on through the
+//! freewheel in the gap between two turns; it could not be reversed within the 10 ms that a gap in a
+//! drive may last, so a winding is read in one direction only. Its current must fall meanwhile: what
+//! does not is driven from outside.
 
 use super::{Ranger, amps, root, volts};
 use crate::frame::Sample;
@@ -26,12 +27,19 @@ pub enum Turn {
 const PART: Duration = Duration::from_millis(50);
 /// Windows before a turn is given up as unsettled: 2 s.
 const PATIENCE: u8 = 40;
-/// Windows after which a load counts as inductive and is not reversed.
-const INDUCTIVE: u8 = 3;
+/// Readings of a winding between two gaps that look whether its current would die away.
+const LOOK_EVERY: u8 = 20;
 /// Blocks of the gap between two directions: the relays travel; at most 10 ms.
 const GAP: u8 = 8;
+/// Blocks before its end at which the source is surely off.
+const IN_GAP: u8 = 6;
 /// Blocks before its end at which the path is turned round.
 const TURN_ROUND: u8 = 4;
+/// A winding's current falls by so much, at the least, from the middle of a gap to the turning round:
+/// 0.7 V of the freewheel across 7.5 H, the most that lets its current die away in 2 s.
+const DECAYS: Current = Current::from_microamps(150);
+/// What a store may seem to hold in a gap above what we put in.
+const SPARE: Voltage = Voltage::from_millivolts(1_000);
 /// The least standard uncertainty: two contacts and the converter.
 const FLOOR: f32 = 0.01;
 /// That of a lead null: copper drifts by 0.4 % a kelvin, contacts by 20 to 50 mohm.
@@ -63,6 +71,10 @@ pub struct Continuity {
     /// `None` for the resistance function, which promises no current.
     promised: Option<Current>,
     inductive: bool,
+    /// The current in the middle of a gap.
+    early: Current,
+    driven: bool,
+    one_way: u8,
 }
 
 impl Continuity {
@@ -90,7 +102,17 @@ impl Continuity {
             i_shown: 0.0,
             promised,
             inductive: false,
+            early: Current::ZERO,
+            driven: false,
+            one_way: 0,
         }
+    }
+
+    /// Whether current was found to go on with the source off that does not die away: not the
+    /// current of a winding, but driven from outside.
+    #[must_use]
+    pub const fn is_driven(&self) -> bool {
+        self.driven
     }
 
     /// The range to measure in.
@@ -150,7 +172,7 @@ impl Continuity {
         profile: &Profile,
     ) -> bool {
         if self.gap > 0 {
-            self.step_gap(samples);
+            self.step_gap(samples, profile);
             return false;
         }
         self.low.merge(&Sums::of_block(samples.iter().map(|s| s.low)));
@@ -183,18 +205,32 @@ impl Continuity {
     }
 
     /// The path is turned round only once its current is gone: a winding's would not be.
-    fn step_gap(&mut self, samples: &[Sample]) {
+    fn step_gap(&mut self, samples: &[Sample], profile: &Profile) {
         self.gap = self.gap.saturating_sub(1);
+        let mut now = Sums::EMPTY;
+        now.add_block(samples.iter().map(|s| s.i));
+        let i = now.level::<Current>(self.ranger.shunt().calibration()).dc.abs();
+        if self.gap == IN_GAP {
+            self.early = i;
+        }
         if self.gap == TURN_ROUND {
-            let mut now = Sums::EMPTY;
-            now.add_block(samples.iter().map(|s| s.i));
-            let i = now.level::<Current>(self.ranger.shunt().calibration()).dc;
-            if i.abs() < Current::from_milliamps(1) {
-                self.polarity = self.polarity.other();
-            } else {
-                self.inductive = true;
+            self.inductive = i >= Current::from_milliamps(1);
+            if self.inductive {
                 self.forward = None;
+            } else {
+                self.polarity = self.polarity.other();
             }
+        }
+        if self.gap == 1 {
+            self.driven |= self.inductive && self.early.saturating_sub(i) < DECAYS;
+        }
+        if self.gap <= IN_GAP {
+            let mut left = Sums::EMPTY;
+            left.add_block(samples.iter().map(|s| s.low));
+            let left = left.level::<Voltage>(&profile.front_end.low).dc.abs();
+            // A store keeps what we put in, and no more.
+            let ours = profile.front_end.open_volts.saturating_add(SPARE);
+            self.driven |= ours.is_below(left);
         }
         self.clear();
     }
@@ -210,11 +246,16 @@ impl Continuity {
     }
 
     fn end_turn(&mut self, v: f32, i: f32, settled: bool, null: Option<Resistance>) -> bool {
-        self.inductive |= self.parts > INDUCTIVE;
         self.parts = 0;
         let unsettled = Flags::NONE.with_if(Flags::UNSETTLED, !settled);
         if self.inductive {
             self.conclude((v, i), (0.0, 0.0), unsettled.with(Flags::ONE_WAY), null);
+            self.one_way = self.one_way.saturating_add(1);
+            if self.one_way >= LOOK_EVERY {
+                self.one_way = 0;
+                self.skip = true;
+                self.gap = GAP;
+            }
             return true;
         }
         self.skip = true;

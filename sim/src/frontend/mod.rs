@@ -125,7 +125,7 @@ impl Bench {
         let substeps = substeps.max(1);
         let step_seconds = 1.0 / (f64::from(rate) * f64::from(substeps));
         let (circuit, handles) = wiring::build(net, params, step_seconds)?;
-        let (low, gate) = ((-32_000.0, 32_000.0), (0.0, 2_047.0));
+        let (low, gate) = ((-32_000.0, 32_000.0), (-2_048.0, 2_047.0));
         let (voltage, ranged) = ((-2_000.0, 2_000.0), (-32_767.0, 32_767.0));
         let ends = [voltage, voltage, ranged, gate, low];
         let mut channels = STREAMS.iter().zip(ends);

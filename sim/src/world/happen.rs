@@ -4,7 +4,7 @@ use alloc::string::String;
 
 use ohmwarden_core::frame::Key;
 use ohmwarden_core::invariants::Arrival;
-use ohmwarden_core::unit::{Frequency, Voltage};
+use ohmwarden_core::unit::{Frequency, Resistance, Voltage};
 
 use super::build::selected;
 use super::{Observer, World};
@@ -160,18 +160,25 @@ impl World {
         let volts = |v: f64, ohms: f64| {
             Voltage::from_microvolts(libm::round(v * left(ohms) * 1.0e6) as i32)
         };
+        let runs_low = self.lines.continuity.is_some();
+        let low = |ohms: f64| {
+            let milliohms = libm::round(ohms * 1.0e3) as u64;
+            Some(Resistance::from_milliohms(milliohms)).filter(|_| runs_low)
+        };
         match source.part {
             Part::Sine { volts_rms, hertz, ohms, .. } if ohms <= 1_000.0 => Some(Arrival {
                 rms: volts(volts_rms, ohms),
                 hz: Frequency::from_millihertz(libm::round(hertz * 1.0e3) as u32),
                 dc: Voltage::ZERO,
                 own,
+                low: low(ohms),
             }),
             Part::Dc { volts: v, ohms } if ohms <= 1_000.0 => Some(Arrival {
                 rms: Voltage::ZERO,
                 hz: Frequency::ZERO,
                 dc: volts(if reversed { -v } else { v }, ohms),
                 own,
+                low: low(ohms),
             }),
             _ => None,
         }

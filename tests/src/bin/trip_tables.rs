@@ -6,6 +6,7 @@ use std::process::ExitCode;
 
 use clap::{Parser, ValueEnum};
 use ohmwarden_tests::latency::grid::Grid;
+use ohmwarden_tests::latency::low::{self, Low};
 use ohmwarden_tests::latency::passive::{self, Passive};
 use ohmwarden_tests::latency::pickup::{self, HEAVY_LOADS, LIGHT_LOADS, OTHER_LOADS, TOLD_LOADS};
 use ohmwarden_tests::latency::rows::{BETWEEN, ROWS, Row};
@@ -37,6 +38,8 @@ enum Table {
     Passive,
     /// Pick-up.
     Pickup,
+    /// What arrives in a continuity drive.
+    Continuity,
 }
 
 fn main() -> Result<ExitCode, Box<dyn Error>> {
@@ -63,6 +66,11 @@ fn main() -> Result<ExitCode, Box<dyn Error>> {
     }
     if wanted(Table::Pickup) {
         kept &= pick_up()?;
+    }
+    if wanted(Table::Continuity) {
+        let found = low::run(&if args.full { Low::full() } else { Low::coarse() })?;
+        println!("{}", print::low(&found));
+        kept &= found.iter().all(|one| one.late == 0);
     }
     Ok(if kept { ExitCode::SUCCESS } else { ExitCode::FAILURE })
 }

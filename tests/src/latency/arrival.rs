@@ -2,15 +2,15 @@
 
 use ohmwarden_core::gate::Cause;
 use ohmwarden_core::invariants::Arrival;
-use ohmwarden_core::unit::{Frequency, Voltage};
+use ohmwarden_core::unit::{Frequency, Resistance, Voltage};
 use ohmwarden_sim::circuit::{InputId, NetError, Netlist, Part, PartId, Wave};
 use ohmwarden_sim::frontend::Bench;
 
 use super::rig::{RATE, Rig};
 use super::{Broken, OFF_AMPS};
 
-/// Samples after which a source that is still on counts as never going off: 200 ms.
-const NEVER: u32 = 2_000;
+/// Samples after which a source that is still on counts as never going off: 2 s.
+const NEVER: u32 = 20_000;
 /// Samples without current after which the source is off: longer than the actuator takes.
 const AFTER: u32 = 4;
 /// An open switch to the outside source.
@@ -45,12 +45,18 @@ impl Comes {
         }
     }
 
-    /// Says it in the terms of the promise; `own` is where our own drive stood.
+    /// Says it in the terms of the promise; `own` is where our own drive stood, `low` what it comes
+    /// through in a continuity drive.
     #[must_use]
-    pub fn arrival(&self, own: f64) -> Arrival {
+    pub fn arrival(&self, own: f64, low: Option<Resistance>) -> Arrival {
         let volts = |v: f64| Voltage::from_microvolts((v * 1.0e6).round() as i32);
-        let still =
-            Arrival { rms: Voltage::ZERO, hz: Frequency::ZERO, dc: Voltage::ZERO, own: volts(own) };
+        let still = Arrival {
+            rms: Voltage::ZERO,
+            hz: Frequency::ZERO,
+            dc: Voltage::ZERO,
+            own: volts(own),
+            low,
+        };
         match *self {
             Self::Alternating { rms, hz, .. } => Arrival {
                 rms: volts(rms),
@@ -112,7 +118,7 @@ impl Outside {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Ended {
     /// Samples from the arrival to the end of the first period with the gate closed and less than
-    /// 50 uA out of the source; `None`: not within 200 ms.
+    /// 50 uA out of the source; `None`: not within 2 s.
     pub samples: Option<u32>,
     /// Why the gate closed.
     pub cause: Option<Cause>,
@@ -133,7 +139,19 @@ impl Ended {
 ///
 /// # Errors
 /// The circuit found no operating point.
-pub fn follow(rig: &mut Rig, mut before: impl FnMut(&mut Bench)) -> Result<Ended, Broken> {
+pub fn follow(rig: &mut Rig, before: impl FnMut(&mut Bench)) -> Result<Ended, Broken> {
+    follow_until(rig, AFTER, before)
+}
+
+/// As [`follow`]; the source is off for good after `after` samples without current.
+///
+/// # Errors
+/// The circuit found no operating point.
+pub fn follow_until(
+    rig: &mut Rig,
+    after: u32,
+    mut before: impl FnMut(&mut Bench),
+) -> Result<Ended, Broken> {
     let mut last_on = 0;
     let mut cause = None;
     for samples in 1..=NEVER {
@@ -141,7 +159,7 @@ pub fn follow(rig: &mut Rig, mut before: impl FnMut(&mut Bench)) -> Result<Ended
         rig.step()?;
         if rig.is_on() || rig.truth().source_amps >= OFF_AMPS {
             last_on = samples;
-        } else if samples - last_on > AFTER {
+        } else if samples - last_on > after {
             return Ok(Ended { samples: Some(last_on + 1), cause });
         }
         if cause.is_none() && !rig.is_on() {

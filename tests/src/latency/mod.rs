@@ -49,6 +49,7 @@
 
 pub mod arrival;
 pub mod grid;
+pub mod low;
 pub mod passive;
 pub mod pickup;
 pub mod print;

@@ -3,7 +3,10 @@
 use core::fmt::Write;
 use std::collections::BTreeMap;
 
+use ohmwarden_core::frame::Function;
+
 use super::arrival::Comes;
+use super::low;
 use super::passive::{End, Outcome};
 use super::pickup::{Grown, Joined, joins_within};
 use super::rig::Load;
@@ -78,6 +81,39 @@ fn place(case: &Case) -> String {
         load(&case.load),
         case.series,
     )
+}
+
+/// Writes the table of what arrives in a continuity drive.
+#[must_use]
+pub fn low(found: &[low::Found]) -> String {
+    let mut out = format!(
+        "{:<29}{:>9}{:>11}{:>11}{:>6}  worst at\n",
+        "arrives in a continuity drive", "arrivals", "worst", "promise", "late"
+    );
+    for one in found {
+        let case = &one.worst;
+        let (comes, phase) = match case.comes {
+            Comes::Alternating { rms, hz, phase_deg } => {
+                (format!("{rms} V {hz:.1} Hz"), format!(" at {phase_deg:.0} deg"))
+            }
+            Comes::Direct { volts } => (format!("{volts} V dc"), String::new()),
+        };
+        let what = format!("{comes}, {}", if case.is_soft() { "soft" } else { "stiff" });
+        let name = if case.function == Function::Resistance { "resistance" } else { "continuity" };
+        let cause = case.ended.cause.map_or("nothing".to_owned(), |cause| format!("{cause:?}"));
+        let _ = writeln!(
+            out,
+            "{what:<29}{:>9}{:>8.1} ms{:>8.1} ms{:>6}  {name}, through {} ohm, {} ms{phase}, {}: {cause}",
+            one.arrivals,
+            case.ended.milliseconds(),
+            case.promise_ms,
+            one.late,
+            case.ohms,
+            case.at_ms,
+            load(&case.load),
+        );
+    }
+    out
 }
 
 /// Writes a load.

@@ -55,8 +55,8 @@ impl Load {
 pub struct Setup {
     /// The numbers that core runs on.
     pub profile: &'static Profile,
-    /// Test voltage.
-    pub set: Voltage,
+    /// What is measured.
+    pub function: Function,
     /// What hangs on the leads.
     pub load: Load,
     /// The electronics.
@@ -74,7 +74,7 @@ impl Setup {
             noise_volts: PROFILE_NOISE_VOLTS,
             ..FrontEndParams::default()
         };
-        Self { profile: &GENERAL, set, load, params, seed: 1 }
+        Self { profile: &GENERAL, function: Function::Insulation(set), load, params, seed: 1 }
     }
 }
 
@@ -116,7 +116,7 @@ impl Rig {
             gate: Gate::new(setup.profile, rate),
             instrument: Instrument::new(setup.profile, rate),
             lines: Lines::default(),
-            panel: Panel::idle(Function::Insulation(setup.set)),
+            panel: Panel::idle(setup.function),
             block: [Sample::default(); BLOCK],
             in_block: 0,
             samples: 0,

@@ -257,7 +257,7 @@ impl Job {
         let Moment { at_ms, hold, own, .. } = moment;
         for (row, found) in rows.iter().zip(found) {
             for comes in self.sources(row, grid, &moment) {
-                let Some(promised) = promise(&comes.arrival(own)) else { continue };
+                let Some(promised) = promise(&comes.arrival(own, None)) else { continue };
                 let (mut fork, ended) = arrives(rig, outside, &comes)?;
                 if self.follows
                     && comes.is_above_safe()
