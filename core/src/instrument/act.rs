@@ -12,8 +12,11 @@ use crate::unit::{Capacitance, Voltage};
 
 /// A load larger than this leaves enough charge to be looked for at the end of a drive.
 const WORTH_COUNTING: Capacitance = Capacitance::from_nanofarads(2);
-/// Above this resistance a leak cannot have taken the charge away before it was counted.
-const NO_LEAK: f32 = 50.0e6;
+/// A leak of at least so much takes less than a twentieth of what the discharge resistor takes.
+const SMALL_LEAK: f32 = 2.0e6;
+/// And takes less than a twentieth away in the 2 ms before the resistor is joined, where it needs at
+/// least so long for two thirds: 50 ms, in ohms times picofarads.
+const SLOW_LEAK: f32 = 50.0e9;
 
 /// Blocks after a look in which the voltage may come back where it was.
 const BACK_WITHIN: u32 = 1_000;
@@ -202,12 +205,16 @@ impl Instrument {
 
     /// Less than 60 % of what was put in comes back: the load is not the one that was charged, so
     /// its path evidence is lost.
+    ///
+    /// Where there is no reading the leak is not known, and nothing depends on the path but a claim
+    /// that the circuit is dead: then the charge alone decides.
+    #[expect(clippy::cast_precision_loss, reason = "a capacitance, compared")]
     fn check_charge(&mut self) {
         let Some(c) = self.store.capacitance().filter(|c| WORTH_COUNTING < *c) else { return };
         let holds = match self.pending.value {
-            Value::Number(r) => r > NO_LEAK,
-            Value::Above(_) => true,
-            Value::Below(_) | Value::None => false,
+            Value::Number(r) => SMALL_LEAK < r && SLOW_LEAK < r * c.as_picofarads() as f32,
+            Value::Above(_) | Value::None => true,
+            Value::Below(_) => false,
         };
         if !holds {
             return;
