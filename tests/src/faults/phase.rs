@@ -2,17 +2,15 @@
 
 use ohmwarden_core::commands::Event as Change;
 use ohmwarden_core::interlock::State;
-use ohmwarden_sim::scenario::{
-    Action, Bound, Function, LimitSpec, Part, Scenario,
-};
+use ohmwarden_sim::scenario::{Action, Bound, Function, LimitSpec, Part, Scenario};
 use ohmwarden_sim::world::{Observer, Snapshot, World};
 
 use crate::scene::{LEADS, at, held, insulation, load, mains, part, scene, sort};
 
 /// The two presses of a run of an insulation test, from and to.
-pub const PRESSES: [(f64, f64); 2] = [(0.6, 3.8), (5.3, 7.8)];
+pub const PRESSES: [(f64, f64); 2] = [(0.6, 3.8), (5.3, 8.4)];
 /// Length of such a run, seconds.
-const SECONDS: f64 = 9.3;
+const SECONDS: f64 = 9.9;
 /// How long after the fault the mains joins.
 const LATER: f64 = 0.2;
 

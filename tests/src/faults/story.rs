@@ -34,9 +34,7 @@ impl Story {
     /// Whether it differs from that of a sound instrument in anything that is told.
     #[must_use]
     pub fn differs(&self, sound: &Self) -> bool {
-        self.signs != sound.signs
-            || self.verdicts != sound.verdicts
-            || self.drives != sound.drives
+        self.signs != sound.signs || self.verdicts != sound.verdicts || self.drives != sound.drives
     }
 
     /// Passes that were told.
