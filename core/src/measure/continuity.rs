@@ -63,6 +63,8 @@ pub struct Continuity {
     /// `None` for the resistance function, which promises no current.
     promised: Option<Current>,
     inductive: bool,
+    /// A channel clipped or stood still in a turn that the next reading is made of.
+    spoiled: bool,
 }
 
 impl Continuity {
@@ -90,6 +92,7 @@ impl Continuity {
             i_shown: 0.0,
             promised,
             inductive: false,
+            spoiled: false,
         }
     }
 
@@ -172,6 +175,8 @@ impl Continuity {
             return false;
         }
         self.parts = self.parts.saturating_add(1);
+        // A clipped current makes the resistance look small; an open lead clips the voltage alone.
+        self.spoiled |= i.clipped > 0 || i.min == i.max || v.clipped == 0 && v.min == v.max;
         let amperes = amps(i.dc);
         let settled =
             libm::fabsf(amperes - self.last_i) <= 0.01 * libm::fabsf(amperes) + self.step_amps();
@@ -212,8 +217,11 @@ impl Continuity {
     fn end_turn(&mut self, v: f32, i: f32, settled: bool, null: Option<Resistance>) -> bool {
         self.inductive |= self.parts > INDUCTIVE;
         self.parts = 0;
-        let unsettled = Flags::NONE.with_if(Flags::UNSETTLED, !settled);
+        let unsettled = Flags::NONE
+            .with_if(Flags::UNSETTLED, !settled)
+            .with_if(Flags::CLIPPED, self.spoiled);
         if self.inductive {
+            self.spoiled = false;
             self.conclude((v, i), (0.0, 0.0), unsettled.with(Flags::ONE_WAY), null);
             return true;
         }
@@ -225,6 +233,7 @@ impl Continuity {
                 false
             }
             Some(forward) => {
+                self.spoiled = false;
                 self.conclude(forward, (v, i), unsettled, null);
                 true
             }
