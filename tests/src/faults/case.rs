@@ -48,13 +48,19 @@ impl Case {
     }
 }
 
+impl Case {
+    /// The fault with what differs from its defaults, as a table writes it.
+    #[must_use]
+    pub fn variant(&self) -> String {
+        self.with
+            .iter()
+            .fold(self.fault.into(), |text, (key, value)| format!("{text} {key}={value}"))
+    }
+}
+
 impl fmt::Display for Case {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.fault)?;
-        for (key, value) in self.with {
-            write!(f, " {key}={value}")?;
-        }
-        write!(f, " {}", self.phase.word())
+        write!(f, "{}, in {}", self.variant(), self.phase.word())
     }
 }
 

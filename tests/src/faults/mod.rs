@@ -5,9 +5,11 @@
 //! what a person at the instrument could tell of the run, as a set of short signs.
 
 mod case;
+mod ends;
 mod phase;
 mod story;
 
 pub use case::{Case, Value, call};
+pub use ends::{Ends, left_unsafe};
 pub use phase::{Moments, PRESSES, Phase};
 pub use story::{Story, tell};

@@ -37,6 +37,15 @@ impl Story {
         self.signs != sound.signs || self.verdicts != sound.verdicts || self.drives != sound.drives
     }
 
+    /// Whether a sign was seen, or a verdict was told.
+    #[must_use]
+    pub fn has(&self, sign: &str) -> bool {
+        match sign {
+            "undecided" | "fail" => self.verdicts.contains(&sign),
+            _ => self.signs.contains(sign),
+        }
+    }
+
     /// Passes that were told.
     #[must_use]
     pub fn passes(&self) -> usize {
