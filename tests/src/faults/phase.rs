@@ -8,9 +8,9 @@ use ohmwarden_sim::world::{Observer, Snapshot, World};
 use crate::scene::{LEADS, at, held, insulation, load, mains, part, scene, sort};
 
 /// The two presses of a run of an insulation test, from and to.
-pub const PRESSES: [(f64, f64); 2] = [(0.6, 3.8), (5.3, 8.4)];
+pub const PRESSES: [(f64, f64); 2] = [(0.6, 5.0), (6.5, 10.9)];
 /// Length of such a run, seconds.
-const SECONDS: f64 = 9.9;
+const SECONDS: f64 = 12.4;
 /// How long after the fault the mains joins.
 const LATER: f64 = 0.2;
 
@@ -111,7 +111,7 @@ impl Phase {
                 let mut scenario = joined(arrives);
                 scenario.events.extend(held(PRESSES[0].0, PRESSES[0].1));
                 sort(&mut scenario);
-                scenario.seconds = 5.5;
+                scenario.seconds = 6.5;
                 scenario
             }
             _ => measurement(),

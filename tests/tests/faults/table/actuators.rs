@@ -28,8 +28,8 @@ pub(super) const ROWS: &[Row] = &[
     row(
         "regulator_high factor=0.5",
         INSULATION,
-        Stops(&["nothing", "prove:tripped"]),
-        "the set is not reached, so there is no reading",
+        Stops(&["flag:source_limited", "prove:tripped"]),
+        "the set is not reached: the source seems to be at its limit",
     ),
     row(
         "regulator_high *",
@@ -64,8 +64,8 @@ pub(super) const ROWS: &[Row] = &[
     row(
         "discharge_closed",
         &[Boot, Rest, Proof, Discharge],
-        Stops(&["nothing"]),
-        "the ramp stops at some 180 V, so there is no reading",
+        Stops(&["flag:source_limited"]),
+        "the ramp stops at some 180 V: the source is at its limit",
     ),
     row("discharge_resistor *", CONTINUITY, Harmless, "nothing is stored"),
     row(

@@ -1,6 +1,6 @@
 //! The leads are not what they seem.
 
-use super::Phase::{Boot, Discharge, Hold, Peek, Proof, Ramp, Rest};
+use super::Phase::{Discharge, Hold, Peek, Ramp};
 use super::{BEFORE, CONTINUITY, INSULATION, Row, row};
 use ohmwarden_tests::faults::Ends::{Harmless, Recovers, Stops, Unseen};
 
@@ -39,13 +39,7 @@ pub(super) const ROWS: &[Row] = &[
         Stops(&["flag:low_current"]),
         "less than the promised current",
     ),
-    row(
-        "lead_intermittent *",
-        &[Boot, Rest, Proof, Ramp, Hold],
-        Recovers(&["flag:disturbed"]),
-        FLUTTER,
-    ),
-    row("lead_intermittent *", &[Peek, Discharge], Unseen, FLUTTER),
+    row("lead_intermittent *", INSULATION, Recovers(&["flag:disturbed"]), FLUTTER),
     row("leads_swapped", BEFORE, Harmless, "a passive circuit has no direction"),
     row(
         "leads_swapped",
@@ -64,10 +58,9 @@ pub(super) const ROWS: &[Row] = &[
     row(
         "lead_leaks ohms=10000",
         INSULATION,
-        Stops(&["nothing", "prove:tripped", "flag:path_unproved"]),
+        Stops(&["flag:source_limited", "prove:tripped", "flag:path_unproved"]),
         "the source cannot hold the set on 10 kohm",
     ),
-    row("lead_leaks", &[Hold], Recovers(&["flag:unsettled"]), "a step of the current"),
     row(
         "lead_leaks",
         INSULATION,
@@ -84,8 +77,8 @@ pub(super) const ROWS: &[Row] = &[
     row(
         "leads_shorted",
         INSULATION,
-        Stops(&["nothing", "prove:tripped"]),
-        "the source cannot hold any voltage on it, so there is no reading",
+        Stops(&["flag:source_limited", "prove:tripped"]),
+        "the source cannot hold any voltage on it, and is at its limit",
     ),
     row(
         "leads_shorted",
