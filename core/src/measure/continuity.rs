@@ -217,9 +217,8 @@ impl Continuity {
     fn end_turn(&mut self, v: f32, i: f32, settled: bool, null: Option<Resistance>) -> bool {
         self.inductive |= self.parts > INDUCTIVE;
         self.parts = 0;
-        let unsettled = Flags::NONE
-            .with_if(Flags::UNSETTLED, !settled)
-            .with_if(Flags::CLIPPED, self.spoiled);
+        let unsettled =
+            Flags::NONE.with_if(Flags::UNSETTLED, !settled).with_if(Flags::CLIPPED, self.spoiled);
         if self.inductive {
             self.spoiled = false;
             self.conclude((v, i), (0.0, 0.0), unsettled.with(Flags::ONE_WAY), null);
