@@ -113,6 +113,8 @@ impl Instrument {
 
     fn enter_prove(&mut self, restarts: u8, frame: &Frame<'_>) {
         self.prover.start(Purpose::Drive, self.profile);
+        // The coarse range of a ramp takes some milliseconds to settle, and all charge is counted.
+        self.insulation.reset(self.rate);
         if restarts > 0 {
             return;
         }
@@ -132,6 +134,8 @@ impl Instrument {
     fn enter_ramp(&mut self) {
         self.store = StoreMeter::EMPTY;
         self.insulation.reset(self.rate);
+        // A lead may have come off since the last drive; each one brings its own evidence.
+        self.path = PathProof::NONE;
         self.limited = false;
         self.timing.in_drive = 0;
         self.timing.since_peek = 0;
