@@ -146,7 +146,7 @@ impl Live {
     }
 
     /// Whether the slot that ends does what a passive circuit with a charge cannot: 60 ms later it
-    /// has fallen by less than 0.3 % (5 uF on 2 Mohm fall by 0.6 %), it stands 12 V above what was,
+    /// has fallen by less than 0.3 % (5 uF on 2 Mohm fall by 0.6 %) and is no noise, it stands 12 V above what was,
     /// or 12 V beyond zero on the other side. Asked of the channel that reads more now: the other
     /// may be dead.
     fn acts(&self, profile: &Profile) -> bool {
@@ -170,7 +170,7 @@ impl Live {
         let rises = before.dc.abs().saturating_add(BEYOND_NOISE) < now.dc.saturating_mul(sign);
         let stays = back(3).is_some_and(|old| {
             let kept = old.dc.abs().saturating_sub(old.dc.abs().div(1_000).saturating_mul(3));
-            kept < now.dc.saturating_mul(sign)
+            BEYOND_NOISE.greatest(kept) < now.dc.saturating_mul(sign)
         });
         both || rises || turns(sign) || stays
     }
