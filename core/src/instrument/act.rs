@@ -246,6 +246,7 @@ impl Instrument {
 
     fn enter_locked(&mut self, why: Lock) {
         self.end_press();
+        self.unwinds = matches!(why, Lock::StoredInductive);
         self.raise(why);
     }
 
