@@ -1,6 +1,7 @@
 //! What the cross-checks share. [`stand`] is also built into the images for a bare processor.
 
 pub mod draw;
+pub mod faults;
 pub mod latency;
 pub mod scene;
 pub mod stand;

@@ -20,8 +20,8 @@ pub struct Block {
     pub fine: Current,
     /// Samples in which both voltage channels stood beyond the pulse level.
     pub pulses: u8,
-    /// Whether every set of codes equalled the one before.
-    pub frozen: bool,
+    /// Whether every code of the first and of the second channel equalled the one before.
+    pub frozen: [bool; 2],
     /// The sums of both voltage channels, for every window that the block belongs to.
     pub sums: [Sums; 2],
 }
@@ -35,7 +35,7 @@ impl Block {
         i: Current::ZERO,
         fine: Current::ZERO,
         pulses: 0,
-        frozen: false,
+        frozen: [false; 2],
         sums: [Sums::EMPTY; 2],
     };
 
@@ -58,7 +58,8 @@ impl Block {
             i = i.wrapping_add(i32::from(s.i_gate));
             fine = fine.wrapping_add(i32::from(s.i));
         }
-        let frozen = stands(&v, &v2, *last);
+        let [before, before2] = *last;
+        let frozen = [stands(&v, before), stands(&v2, before2)];
         if let Some(newest) = samples.last() {
             *last = [newest.v, newest.v2];
         }
@@ -81,9 +82,9 @@ fn sum(sums: &Sums) -> i32 {
     i32::try_from(sums.sum()).unwrap_or(0)
 }
 
-/// Whether every set of voltage codes equalled the one before.
-fn stands(v: &Sums, v2: &Sums, [last, last2]: [i16; 2]) -> bool {
-    v.samples() > 0 && v.extremes() == (last, last) && v2.extremes() == (last2, last2)
+/// Whether every code equalled the one before.
+fn stands(v: &Sums, last: i16) -> bool {
+    v.samples() > 0 && v.extremes() == (last, last)
 }
 
 /// Samples in which both voltage channels stood beyond the pulse level: counted only where the

@@ -1,6 +1,6 @@
 //! Can the samples be believed? Stuck, missing, disagreeing and late ones are told here.
 
-use crate::frame::Frame;
+use crate::frame::{BLOCK, Frame};
 use crate::interlock::Lock;
 use crate::profile::Profile;
 use crate::signal::{SampleRate, Sums};
@@ -8,8 +8,11 @@ use crate::unit::{Duration, Voltage};
 
 use super::Block;
 
-/// Identical codes for so long mean that the converter stands still: a real channel has noise.
+/// Identical codes for so long mean that a channel stands still: a real one has noise. Where both do,
+/// it is the converter; one alone disagrees with the other, whatever it shows.
 const FROZEN_BLOCKS: u16 = 100;
+/// A little later, so that two that stopped together are not taken for one.
+const FROZEN_ALONE: u16 = 110;
 /// The two channels are compared over so long; per sample would be wrong under time skew.
 const COMPARE: Duration = Duration::from_millis(20);
 /// So many windows in a row must disagree.
@@ -19,16 +22,20 @@ const CLOCK: Duration = Duration::from_millis(500);
 /// The largest difference of the two clocks, per mille: two crystals are far better, an oscillator
 /// of a microcontroller is within 1 % (common practice).
 const CLOCK_PER_MILLE: i64 = 20;
+/// Samples of one block, taken or lost, where the main loop is on time.
+const ON_TIME: u32 = BLOCK as u32;
 
 /// Watches the channels and the clocks.
 #[derive(Clone, Copy, Debug)]
 pub struct Health {
-    frozen: u16,
+    frozen: [u16; 2],
     pair: [Sums; 2],
     pair_samples: u32,
     apart: u8,
     clock_samples: u32,
     counted: u32,
+    /// Lost, of those counted, although the main loop was on time.
+    lost: u32,
     clock_from: u32,
     clock_known: bool,
     rate: SampleRate,
@@ -40,12 +47,13 @@ impl Health {
     #[must_use]
     pub const fn new(rate: SampleRate) -> Self {
         Self {
-            frozen: 0,
+            frozen: [0; 2],
             pair: [Sums::EMPTY; 2],
             pair_samples: rate.samples_in(COMPARE),
             apart: 0,
             clock_samples: rate.samples_in(CLOCK),
             counted: 0,
+            lost: 0,
             clock_from: 0,
             clock_known: false,
             rate,
@@ -68,17 +76,23 @@ impl Health {
     }
 
     fn watch_codes(&mut self, block: &Block) {
-        let still = block.frozen || block.samples == 0;
-        self.frozen = if still { self.frozen.saturating_add(1) } else { 0 };
+        for (count, frozen) in self.frozen.iter_mut().zip(block.frozen) {
+            let still = frozen || block.samples == 0;
+            *count = if still { count.saturating_add(1) } else { 0 };
+        }
+        let [first, second] = self.frozen;
         if self.is_blind() {
             self.raise(Lock::Converter);
+        } else if first.max(second) >= FROZEN_ALONE {
+            self.raise(Lock::Channels);
         }
     }
 
     /// Whether neither voltage channel tells anything now: codes repeat, or none come.
     #[must_use]
     pub const fn is_blind(&self) -> bool {
-        self.frozen >= FROZEN_BLOCKS
+        let [first, second] = self.frozen;
+        first >= FROZEN_BLOCKS && second >= FROZEN_BLOCKS
     }
 
     fn watch_pair(&mut self, block: &Block, biased: bool, profile: &Profile) {
@@ -110,21 +124,29 @@ impl Health {
             self.clock_known = true;
             self.clock_from = frame.elapsed_us;
             self.counted = 0;
+            self.lost = 0;
             return;
         }
         let arrived = u32::try_from(frame.samples.len()).unwrap_or(u32::MAX);
         // Samples that a late main loop lost were taken nevertheless.
         let lost = u32::from(frame.seen.overruns);
-        self.counted = self.counted.saturating_add(arrived).saturating_add(lost);
+        let taken = arrived.saturating_add(lost);
+        self.counted = self.counted.saturating_add(taken);
+        if taken <= ON_TIME {
+            self.lost = self.lost.saturating_add(lost);
+        }
         if self.counted < self.clock_samples {
             return;
         }
         let by_samples = i64::from(self.rate.time_of(self.counted).as_micros());
         let by_clock = i64::from(frame.elapsed_us.wrapping_sub(self.clock_from));
         let apart = by_samples.saturating_sub(by_clock).saturating_abs();
-        if apart.saturating_mul(1_000) > by_clock.saturating_mul(CLOCK_PER_MILLE) {
+        let without = i64::from(self.rate.time_of(self.lost).as_micros());
+        let most = by_clock.saturating_mul(CLOCK_PER_MILLE);
+        if apart.max(without).saturating_mul(1_000) > most {
             self.raise(Lock::Clock);
         }
+        self.lost = 0;
         self.clock_from = frame.elapsed_us;
         self.counted = 0;
     }

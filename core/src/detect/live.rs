@@ -146,15 +146,19 @@ impl Live {
     }
 
     /// Whether the slot that ends does what a passive circuit with a charge cannot: 60 ms later it
-    /// has fallen by less than 0.3 % (5 uF on 2 Mohm fall by 0.6 %), it stands 12 V above what was,
-    /// or 12 V beyond zero on the other side.
+    /// has fallen by less than 0.3 % (5 uF on 2 Mohm fall by 0.6 %) and is no noise, it stands 12 V above what was,
+    /// or 12 V beyond zero on the other side. Asked of the channel that reads more now: the other
+    /// may be dead.
     fn acts(&self, profile: &Profile) -> bool {
-        let [now, _] = &self.now;
-        let now = now.level::<Voltage>(&profile.front_end.v);
+        let front = &profile.front_end;
+        let [first, second] = &self.now;
+        let [first, second] = [first.level::<Voltage>(&front.v), second.level(&front.v2)];
+        let by_second = first.rms < second.rms;
+        let now = if by_second { second } else { first };
         let back = |slots: usize| {
             let at = self.at.wrapping_add(SLOTS).wrapping_sub(slots) % SLOTS;
-            let [first, _] = self.slots.get(at).filter(|_| self.filled >= slots)?;
-            Some(first.level::<Voltage>(&profile.front_end.v))
+            let [first, second] = self.slots.get(at).filter(|_| self.filled >= slots)?;
+            Some(if by_second { second.level(&front.v2) } else { first.level(&front.v) })
         };
         let turns = |sign: i32| {
             let least = if sign > 0 { now.min } else { Voltage::ZERO.saturating_sub(now.max) };
@@ -166,7 +170,7 @@ impl Live {
         let rises = before.dc.abs().saturating_add(BEYOND_NOISE) < now.dc.saturating_mul(sign);
         let stays = back(3).is_some_and(|old| {
             let kept = old.dc.abs().saturating_sub(old.dc.abs().div(1_000).saturating_mul(3));
-            kept < now.dc.saturating_mul(sign)
+            BEYOND_NOISE.greatest(kept) < now.dc.saturating_mul(sign)
         });
         both || rises || turns(sign) || stays
     }

@@ -12,8 +12,11 @@ use crate::unit::{Capacitance, Voltage};
 
 /// A load larger than this leaves enough charge to be looked for at the end of a drive.
 const WORTH_COUNTING: Capacitance = Capacitance::from_nanofarads(2);
-/// Above this resistance a leak cannot have taken the charge away before it was counted.
-const NO_LEAK: f32 = 50.0e6;
+/// A leak of at least so much takes less than a twentieth of what the discharge resistor takes.
+const SMALL_LEAK: f32 = 2.0e6;
+/// And takes less than a twentieth away in the 2 ms before the resistor is joined, where it needs at
+/// least so long for two thirds: 50 ms, in ohms times picofarads.
+const SLOW_LEAK: f32 = 50.0e9;
 
 /// Blocks after a look in which the voltage may come back where it was.
 const BACK_WITHIN: u32 = 1_000;
@@ -110,6 +113,8 @@ impl Instrument {
 
     fn enter_prove(&mut self, restarts: u8, frame: &Frame<'_>) {
         self.prover.start(Purpose::Drive, self.profile);
+        // The coarse range of a ramp takes some milliseconds to settle, and all charge is counted.
+        self.insulation.reset(self.rate);
         if restarts > 0 {
             return;
         }
@@ -129,6 +134,8 @@ impl Instrument {
     fn enter_ramp(&mut self) {
         self.store = StoreMeter::EMPTY;
         self.insulation.reset(self.rate);
+        // A lead may have come off since the last drive; each one brings its own evidence.
+        self.path = PathProof::NONE;
         self.limited = false;
         self.timing.in_drive = 0;
         self.timing.since_peek = 0;
@@ -203,12 +210,16 @@ impl Instrument {
 
     /// Less than 60 % of what was put in comes back: the load is not the one that was charged, so
     /// its path evidence is lost.
+    ///
+    /// Where there is no reading the leak is not known, and nothing depends on the path but a claim
+    /// that the circuit is dead: then the charge alone decides.
+    #[expect(clippy::cast_precision_loss, reason = "a capacitance, compared")]
     fn check_charge(&mut self) {
         let Some(c) = self.store.capacitance().filter(|c| WORTH_COUNTING < *c) else { return };
         let holds = match self.pending.value {
-            Value::Number(r) => r > NO_LEAK,
-            Value::Above(_) => true,
-            Value::Below(_) | Value::None => false,
+            Value::Number(r) => SMALL_LEAK < r && SLOW_LEAK < r * c.as_picofarads() as f32,
+            Value::Above(_) | Value::None => true,
+            Value::Below(_) => false,
         };
         if !holds {
             return;
@@ -236,6 +247,7 @@ impl Instrument {
 
     fn enter_locked(&mut self, why: Lock) {
         self.end_press();
+        self.unwinds = matches!(why, Lock::StoredInductive);
         self.raise(why);
     }
 

@@ -81,6 +81,7 @@ impl Instrument {
         t.at_voltage = super::Timing::count(t.at_voltage, reached);
         t.quiet = super::Timing::count(t.quiet, quiet && said.up);
         t.unwound = super::Timing::count(t.unwound, gone);
+        self.unwinds &= t.unwound < UNWOUND && !self.live.forbids();
     }
 
     fn is_live(&self) -> bool {

@@ -81,6 +81,8 @@ pub struct Instrument {
     limit: Option<Limit>,
     function: Function,
     nulling: bool,
+    /// Continuity current that would not die away in time still does, locked.
+    unwinds: bool,
     epoch: u32,
     expects_drive: bool,
     tripped_at: Option<Voltage>,
@@ -141,6 +143,7 @@ impl Instrument {
             limit: None,
             function: Function::Off,
             nulling: false,
+            unwinds: false,
             epoch: 0,
             expects_drive: false,
             tripped_at: None,

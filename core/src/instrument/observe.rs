@@ -20,6 +20,9 @@ const BEHIND: Voltage = Voltage::from_volts(20);
 /// A main loop that comes round later than this, in microseconds, has missed what the terminals did
 /// meanwhile: the gate's own dead man is 4 ms.
 const LATE_US: u32 = 5_000;
+/// In a look with the source off no block may be missed: it would make the gap of up to 10 ms, which
+/// still is the same drive, longer than that.
+const LATE_IN_LOOK_US: u32 = 1_500;
 /// Blocks that a line may take to return to its standing voltage after a discharge.
 const RETURNS: u32 = 150;
 
@@ -36,7 +39,9 @@ impl Instrument {
         self.watch_terminals(frame);
         self.watch_supply(frame.supply_mv);
         self.watch_discharge();
-        let late = self.timing.since_frame(frame.elapsed_us) > LATE_US;
+        let looks = matches!(self.state, State::Peek { .. });
+        let most = if looks { LATE_IN_LOOK_US } else { LATE_US };
+        let late = self.timing.since_frame(frame.elapsed_us) > most;
         let closing = self.watch_gate(frame, late);
         self.watch_stuck(frame);
         Observed { closing }
@@ -120,7 +125,8 @@ impl Instrument {
         self.epoch = gate.epoch;
         let closing = gate.closed.filter(|c| moved && c.cause != Cause::Disarmed);
         let unseen = Closing { cause: Cause::LoopLate, v: self.block.v, i: self.block.i };
-        closing.or(Some(unseen).filter(|_| late)).filter(|_| self.expects_drive)
+        let drives = self.expects_drive || matches!(self.state, State::Peek { .. });
+        closing.or(Some(unseen).filter(|_| late)).filter(|_| drives)
     }
 
     /// A source that delivers although it is off is broken, whatever else goes on.

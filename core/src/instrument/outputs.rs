@@ -78,11 +78,17 @@ impl Instrument {
         )
     }
 
+    const fn turned(&self) -> Polarity {
+        match self.continuity.turn() {
+            Turn::Drive(polarity) | Turn::Gap(polarity) => polarity,
+        }
+    }
+
     const fn continuity_path(&self) -> Option<Polarity> {
         match self.state {
-            State::ContRun | State::Nulling | State::Unwind => match self.continuity.turn() {
-                Turn::Drive(polarity) | Turn::Gap(polarity) => Some(polarity),
-            },
+            // A current that has not died away would kick: the path stays closed, locked or not.
+            State::ContRun | State::Nulling | State::Unwind => Some(self.turned()),
+            State::Locked { .. } if self.unwinds => Some(self.turned()),
             _ => None,
         }
     }

@@ -124,7 +124,8 @@ impl DriveRules {
         let took = millis(from, t.at_us);
         #[expect(clippy::cast_precision_loss, reason = "some milliseconds")]
         let promised = promised.as_micros() as f32 / 1.0e3;
-        let off = t.source_amps < OFF_AMPS && !self.was_on;
+        // A gate that nobody runs keeps its answer; then it is the current alone that tells.
+        let off = t.source_amps < OFF_AMPS && (!self.was_on || t.gate_dead);
         // A source that never goes off must not wait for ever to be judged.
         if off || promised < took {
             note(m, Rule::DropOnLive, promised - took, t.at_us);

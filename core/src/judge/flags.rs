@@ -23,7 +23,7 @@ flags! {
     SOURCE_LIMITED = 2, "source_limited";
     /// Alternating voltage on top of the test voltage.
     DISTURBED = 3, "disturbed";
-    /// A channel clipped.
+    /// A channel clipped, or stood still.
     CLIPPED = 4, "clipped";
     /// Less current than the function promises.
     LOW_CURRENT = 5, "low_current";

@@ -75,6 +75,8 @@ pub struct Continuity {
     early: Current,
     driven: bool,
     one_way: u8,
+    /// A channel clipped or stood still in a turn that the next reading is made of.
+    spoiled: bool,
 }
 
 impl Continuity {
@@ -105,6 +107,7 @@ impl Continuity {
             early: Current::ZERO,
             driven: false,
             one_way: 0,
+            spoiled: false,
         }
     }
 
@@ -194,6 +197,8 @@ impl Continuity {
             return false;
         }
         self.parts = self.parts.saturating_add(1);
+        // A clipped current makes the resistance look small; an open lead clips the voltage alone.
+        self.spoiled |= i.clipped > 0 || i.min == i.max || v.clipped == 0 && v.min == v.max;
         let amperes = amps(i.dc);
         let settled =
             libm::fabsf(amperes - self.last_i) <= 0.01 * libm::fabsf(amperes) + self.step_amps();
@@ -247,8 +252,10 @@ impl Continuity {
 
     fn end_turn(&mut self, v: f32, i: f32, settled: bool, null: Option<Resistance>) -> bool {
         self.parts = 0;
-        let unsettled = Flags::NONE.with_if(Flags::UNSETTLED, !settled);
+        let unsettled =
+            Flags::NONE.with_if(Flags::UNSETTLED, !settled).with_if(Flags::CLIPPED, self.spoiled);
         if self.inductive {
+            self.spoiled = false;
             self.conclude((v, i), (0.0, 0.0), unsettled.with(Flags::ONE_WAY), null);
             self.one_way = self.one_way.saturating_add(1);
             if self.one_way >= LOOK_EVERY {
@@ -266,6 +273,7 @@ impl Continuity {
                 false
             }
             Some(forward) => {
+                self.spoiled = false;
                 self.conclude(forward, (v, i), unsettled, null);
                 true
             }

@@ -182,7 +182,8 @@ impl Insulation {
         self.parts = 0;
         self.v_sum = 0;
         self.i_sum = 0;
-        let clipped = i.clipped > 0;
+        // A current without any noise is that of a dead channel, and would read as a splendid pass.
+        let clipped = i.clipped > 0 || i.min == i.max;
         self.conclude(set, standing, store, clipped, profile);
         self.was_disturbed = false;
         true

@@ -72,7 +72,7 @@ pub(super) fn flag(flag: Flags, word: &'static str) -> Entry {
         }
         "source_limited" => "the source was at its limit, so the voltage stood below nominal",
         "disturbed" => "alternating voltage lies on the test voltage",
-        "clipped" => "a channel was at its end",
+        "clipped" => "a channel was at its end, or stood still",
         "low_current" => "less current than the function promises",
         "asymmetric" => "the two directions of current disagree: a junction, a battery, an oxide",
         "null_larger" => "the lead null is larger than the reading: wrong leads",

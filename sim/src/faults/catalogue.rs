@@ -139,7 +139,7 @@ pub const CATALOGUE: &[Entry] = &[
             params: &[Key::number("amps", -1.0e-3, 1.0e-3).or(5.0e-9)],
             sentence: "The ranged current has an offset.",
         },
-        expected: "The bound of the reading is lower; the zero is learned while proving.",
+        expected: "A reading that is off by as much; nothing tells it yet.",
         make: |call| {
             Effect::Sensor(Sensor::Offset { channel: Channel::I, amount: number(call, "amps") })
         },
@@ -199,7 +199,7 @@ pub const CATALOGUE: &[Entry] = &[
             params: &[Key::number("volts", 0.0, 1_500.0).or(500.0)],
             sentence: "The source delivers whatever the gate says.",
         },
-        expected: "The second path cuts it; locked, and remembered.",
+        expected: "The second path cuts it; locked, and remembered, once it delivers 50 uA.",
         make: |call| Effect::Actuator(Actuator::SourceStuckOn { volts: number(call, "volts") }),
     },
     Entry {
@@ -249,7 +249,7 @@ pub const CATALOGUE: &[Entry] = &[
             params: &[],
             sentence: "The discharge switch never closes.",
         },
-        expected: "Locked: the fall follows the dividers; volts stay on the view.",
+        expected: "Locked or inhibited: the fall follows the dividers; volts stay on the view.",
         make: |_| Effect::Actuator(Actuator::DischargeOpen),
     },
     Entry {
@@ -270,7 +270,7 @@ pub const CATALOGUE: &[Entry] = &[
             params: &[Key::number("factor", 0.1, 100.0).or(3.0)],
             sentence: "The discharge resistor has drifted.",
         },
-        expected: "Locked: the fall does not fit the store.",
+        expected: "Inhibited: the fall does not fit the store, where that is more than a few cables.",
         make: |call| {
             Effect::Actuator(Actuator::DischargeResistor { factor: number(call, "factor") })
         },
@@ -300,7 +300,7 @@ pub const CATALOGUE: &[Entry] = &[
             params: &[],
             sentence: "The output relay does not open.",
         },
-        expected: "Locked: the open terminals answer as joined ones.",
+        expected: "Nothing: the relay never breaks a drive, and 5 nF that stay joined look like a lead.",
         make: |_| Effect::Actuator(Actuator::RelayWelded),
     },
     Entry {
@@ -328,7 +328,7 @@ pub const CATALOGUE: &[Entry] = &[
             params: &[],
             sentence: "The supply of the source stays up without its token.",
         },
-        expected: "Nothing yet: the first path still works, and the power-up test looks for it.",
+        expected: "Nothing: the first path still works, and the second is known only once it is needed.",
         make: |_| Effect::Actuator(Actuator::SupplyStuckOn),
     },
     Entry {
