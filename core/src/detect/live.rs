@@ -128,7 +128,7 @@ impl Live {
     }
 
     fn close_slot(&mut self, ours: bool, profile: &Profile) {
-        let active = self.acts(profile);
+        let quiet = ours && !self.acts(profile);
         if let Some(slot) = self.slots.get_mut(self.at) {
             *slot = core::mem::replace(&mut self.now, [Sums::EMPTY; 2]);
         }
@@ -139,7 +139,7 @@ impl Live {
         self.level = if first.rms < second.rms { second } else { first };
         // One slot alone may hold half a cycle of a slow supply; the RMS of a part of a cycle says
         // little, so the level speaks once two slots are there. Pulses speak at once, above.
-        if self.filled >= 2 && is_live(&self.level, profile) && (!ours || active) {
+        if self.filled >= 2 && is_live(&self.level, profile) && !quiet {
             self.latched = self.latched.max(LATCH);
             self.explained = false;
         }

@@ -3,12 +3,13 @@
 use super::Instrument;
 use crate::detect::prove::Purpose;
 use crate::detect::store::StoreMeter;
-use crate::detect::{Circuit, PathProof};
+use crate::detect::{Circuit, PathProof, coarse_current};
 use crate::frame::{Frame, Function, Task};
 use crate::interlock::{Lock, Reason, State};
 use crate::judge::{Flags, Reading, Value};
 use crate::measure::{Continuity, StandingStart};
-use crate::unit::{Capacitance, Voltage};
+use crate::signal::Sums;
+use crate::unit::{Capacitance, Current, Voltage};
 
 /// A load larger than this leaves enough charge to be looked for at the end of a drive.
 const WORTH_COUNTING: Capacitance = Capacitance::from_nanofarads(2);
@@ -62,7 +63,7 @@ impl Instrument {
             State::RestLow => self.end_press(),
             State::Prove { restarts } => self.enter_prove(restarts, frame),
             State::Ramp { .. } | State::TimedDrive { .. } => self.enter_ramp(),
-            State::Drive { .. } => self.enter_drive(from),
+            State::Drive { .. } => self.enter_drive(from, frame),
             State::Peek { .. } => {
                 self.peek_from = self.block.v;
                 self.insulation.interrupt();
@@ -137,11 +138,12 @@ impl Instrument {
         self.kept.unfinished = true;
     }
 
-    fn enter_drive(&mut self, from: State) {
+    fn enter_drive(&mut self, from: State, frame: &Frame<'_>) {
         self.timing.since_peek = 0;
         if !matches!(from, State::Peek { .. }) {
             self.limited = self.block.v < self.function.test_voltage().div(100).saturating_mul(95);
-            self.store.plateau(self.block.v, self.block.i);
+            let i = coarse_current(frame.samples, &self.profile.front_end);
+            self.store.plateau(self.block.v, i);
         }
         if let Some(c) = self.store.capacitance() {
             self.path.charged(c);
@@ -241,23 +243,35 @@ impl Instrument {
     /// Feeds the measurement that belongs to the state.
     pub(super) fn measure(&mut self, frame: &Frame<'_>) {
         match self.state {
-            State::Ramp { .. } => self.ramp_block(),
+            State::Ramp { .. } => {
+                let (_, i) = self.shunt_current(frame);
+                self.ramp_block(i);
+            }
             State::Drive { .. } | State::TimedDrive { .. } => self.drive_block(frame),
             State::ContRun | State::Nulling => self.continuity_block(frame),
             _ => {}
         }
     }
 
-    fn ramp_block(&mut self) {
+    /// The codes of the measuring shunt, summed up, and the current that they stand for.
+    fn shunt_current(&self, frame: &Frame<'_>) -> (Sums, Current) {
+        let codes = Sums::of_block(frame.samples.iter().map(|s| s.i));
+        let i = self.block.current(&codes);
+        (codes, i)
+    }
+
+    fn ramp_block(&mut self, i: Current) {
         let start = self.v_start();
-        self.store.step(&self.block, self.function.test_voltage(), start, self.profile);
+        let set = self.function.test_voltage();
+        self.store.step((self.block.v, i), set, start, self.profile);
     }
 
     fn drive_block(&mut self, frame: &Frame<'_>) {
+        let (codes, i) = self.shunt_current(frame);
         if matches!(self.state, State::TimedDrive { .. }) {
-            self.ramp_block();
+            self.ramp_block(i);
         } else {
-            self.store.hold(&self.block);
+            self.store.hold(i);
         }
         let standing = self
             .proved
@@ -271,7 +285,7 @@ impl Instrument {
             self.insulation.interrupt();
             return;
         }
-        if self.insulation.step(frame.samples, &self.block, set, standing, store, self.profile) {
+        if self.insulation.step((&self.block, &codes), set, standing, store, self.profile) {
             self.pending = self.insulation.reading();
             let (_, i) = self.insulation.point();
             self.path.conducted(i);

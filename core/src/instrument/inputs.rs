@@ -1,9 +1,9 @@
 //! Numbers become the interlock's booleans here, and nowhere else.
 
 use super::observe::near;
-use super::{Ended, Instrument, Observed, Said};
-use crate::detect::Circuit;
+use super::{Ended, Instrument, Observed, Said, Timing};
 use crate::detect::prove::Outcome;
+use crate::detect::{Circuit, coarse_current};
 use crate::frame::{Frame, Function, Task};
 use crate::gate::Cause;
 use crate::interlock::{Input, Press, Proof, State, Store, Trip};
@@ -51,7 +51,7 @@ impl Instrument {
         self.count(frame, said);
         let task = frame.panel.function.task();
         Input {
-            press: if self.allowed(frame.panel.function) { said.press } else { Press::None },
+            press: self.permitted_press(frame.panel.function, said.press),
             asked: said.asked,
             task: if self.state.drive().is_some() { self.function.task() } else { task },
             null: self.nulling,
@@ -69,18 +69,32 @@ impl Instrument {
         }
     }
 
+    fn permitted_press(&self, function: Function, press: Press) -> Press {
+        if press != Press::None && self.allowed(function) { press } else { Press::None }
+    }
+
+    /// Counts on what the present state waits for; entering a state starts these counts anew.
     fn count(&mut self, frame: &Frame<'_>, said: &Said) {
-        let set = self.function.test_voltage();
-        let reached = !self.block.v.is_below(set.div(100).saturating_mul(95));
-        let quiet = !self.live.is_live() && !self.prover.is_running() && !self.asks_tell
-            || self.stands_as_proved();
-        let gone = self.block.i.abs().is_below(Current::from_milliamps(1))
-            && self.block.v.abs().is_below(Voltage::from_volts(5))
-            && !frame.seen.gate.on;
-        let t = &mut self.timing;
-        t.at_voltage = super::Timing::count(t.at_voltage, reached);
-        t.quiet = super::Timing::count(t.quiet, quiet && said.up);
-        t.unwound = super::Timing::count(t.unwound, gone);
+        match self.state {
+            State::Ramp { .. } | State::Drive { .. } | State::TimedDrive { .. } => {
+                let set = self.function.test_voltage();
+                let reached = !self.block.v.is_below(set.div(100).saturating_mul(95));
+                self.timing.at_voltage = Timing::count(self.timing.at_voltage, reached);
+            }
+            State::Inhibited { .. } => {
+                let quiet = !self.live.is_live() && !self.prover.is_running() && !self.asks_tell
+                    || self.stands_as_proved();
+                self.timing.quiet = Timing::count(self.timing.quiet, quiet && said.up);
+            }
+            State::Unwind => {
+                let i = coarse_current(frame.samples, &self.profile.front_end);
+                let gone = i.abs().is_below(Current::from_milliamps(1))
+                    && self.block.v.abs().is_below(Voltage::from_volts(5))
+                    && !frame.seen.gate.on;
+                self.timing.unwound = Timing::count(self.timing.unwound, gone);
+            }
+            _ => {}
+        }
     }
 
     fn is_live(&self) -> bool {

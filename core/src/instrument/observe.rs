@@ -3,7 +3,7 @@
 use super::{Ended, Instrument, Observed, Proved, Timing};
 use crate::detect::live::alternating_peak;
 use crate::detect::prove::{Outcome, Purpose};
-use crate::detect::{Block, Circuit};
+use crate::detect::{Block, Circuit, coarse_current};
 use crate::frame::Frame;
 use crate::gate::{Cause, Closing};
 use crate::interlock::{Lock, State};
@@ -119,8 +119,12 @@ impl Instrument {
         let moved = gate.epoch != self.epoch;
         self.epoch = gate.epoch;
         let closing = gate.closed.filter(|c| moved && c.cause != Cause::Disarmed);
-        let unseen = Closing { cause: Cause::LoopLate, v: self.block.v, i: self.block.i };
-        closing.or(Some(unseen).filter(|_| late)).filter(|_| self.expects_drive)
+        let unseen = || Closing {
+            cause: Cause::LoopLate,
+            v: self.block.v,
+            i: coarse_current(frame.samples, &self.profile.front_end),
+        };
+        closing.or_else(|| late.then(unseen)).filter(|_| self.expects_drive)
     }
 
     /// A source that delivers although it is off is broken, whatever else goes on.
@@ -242,13 +246,12 @@ impl Instrument {
     }
 
     pub(super) const fn discharge_on(&self) -> bool {
-        let spent = self.energy.is_spent(self.profile);
         let by_state = match self.state {
             State::Discharging { .. } => self.timing.in_state >= 2,
             State::Peek { .. } => self.timing.in_state >= 2 && self.timing.in_state < 7,
             _ => self.prover.asks_discharge(),
         };
-        by_state && !spent
+        by_state && !self.energy.is_spent(self.profile)
     }
 }
 
