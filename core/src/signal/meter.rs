@@ -46,9 +46,13 @@ pub struct Meter {
     step: u8,
     length: u8,
     aimed: bool,
+    /// Samples in one step, and how many the step begun still takes.
+    step_samples: u32,
     room: u32,
+    /// Samples and extremes of the window; its sums serve only to tell what a block adds.
     whole: Sums,
-    summed: Moments,
+    /// What is in the step begun.
+    begun: Moments,
     weighted: Moments,
     crossings: Crossings,
 }
@@ -62,9 +66,10 @@ impl Meter {
             step: 0,
             length: STEPS,
             aimed: false,
+            step_samples: step_samples(rate),
             room: step_samples(rate),
             whole: Sums::EMPTY,
-            summed: Moments::EMPTY,
+            begun: Moments::EMPTY,
             weighted: Moments::EMPTY,
             crossings: Crossings::IDLE,
         }
@@ -85,15 +90,17 @@ impl Meter {
     ) -> Option<Level<Q>> {
         let mut level = None;
         loop {
-            let before = self.whole.samples();
+            let before = self.whole.moments();
             let room = self.room;
             self.crossings.add_block(&mut self.whole, codes.by_ref(), |samples| samples >= room);
-            let added = self.whole.samples().wrapping_sub(before);
-            self.room = self.room.saturating_sub(added);
+            let added = self.whole.moments().since(before);
+            self.begun.add(1, added);
+            self.room = self.room.saturating_sub(u32::try_from(added.weight).unwrap_or(room));
             if self.room > 0 {
                 return level;
             }
-            level = self.close_step(cal).or(level);
+            let step = core::mem::replace(&mut self.begun, Moments::EMPTY);
+            level = self.close_step(&step, cal).or(level);
             if codes.size_hint().1 == Some(0) {
                 return level;
             }
@@ -111,25 +118,32 @@ impl Meter {
         if block.samples() > self.room || !self.crossings.pass_over(block, last) {
             return self.add_block(codes, cal);
         }
-        self.whole.merge(block);
+        self.whole.merge_extremes(block);
+        if self.begun.weight == 0 && block.samples() == self.room {
+            // A block that is a whole step need not be put together first.
+            return self.close_step(&block.moments(), cal);
+        }
+        self.begun.add(1, block.moments());
         self.room = self.room.saturating_sub(block.samples());
-        if self.room > 0 { None } else { self.close_step(cal) }
+        if self.room > 0 {
+            return None;
+        }
+        let step = core::mem::replace(&mut self.begun, Moments::EMPTY);
+        self.close_step(&step, cal)
     }
 
     /// Steps of the window in a thousand seconds: a million at the default rate.
     fn millisteps_per_second(&self) -> u64 {
         let millisamples = u64::from(self.rate.as_per_second()).saturating_mul(1_000);
-        millisamples.checked_div(u64::from(step_samples(self.rate))).unwrap_or(0)
+        millisamples.checked_div(u64::from(self.step_samples)).unwrap_or(0)
     }
 
     // Out of line: within the loop over samples its state would crowd out the sums.
     #[inline(never)]
-    fn close_step<Q: Quantity>(&mut self, cal: &Channel<Q>) -> Option<Level<Q>> {
-        let summed = self.whole.moments();
+    fn close_step<Q: Quantity>(&mut self, step: &Moments, cal: &Channel<Q>) -> Option<Level<Q>> {
         let weight = window::weight(self.step, self.length);
-        self.weighted.add(weight, summed.since(self.summed));
-        self.summed = summed;
-        self.room = step_samples(self.rate);
+        self.weighted.add(weight, *step);
+        self.room = self.step_samples;
         self.step = self.step.saturating_add(1);
         if !self.aimed && self.step == STEPS >> 1 {
             self.crossings.aim(self.whole.middle_q16(), &self.whole);
@@ -146,7 +160,7 @@ impl Meter {
         self.aimed = true;
         self.length = window::length(hz, self.millisteps_per_second());
         (self.step, self.whole) = (0, Sums::EMPTY);
-        (self.summed, self.weighted) = (Moments::EMPTY, Moments::EMPTY);
+        self.weighted = Moments::EMPTY;
         level
     }
 

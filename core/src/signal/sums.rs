@@ -168,6 +168,17 @@ impl Sums {
         if !self.merge_means(other) {
             return;
         }
+        self.join_extremes(other);
+    }
+
+    /// Adds how many samples another stretch holds and its extremes, for whoever keeps its sums
+    /// elsewhere.
+    pub(super) fn merge_extremes(&mut self, other: &Self) {
+        self.samples = self.samples.saturating_add(other.samples);
+        self.join_extremes(other);
+    }
+
+    fn join_extremes(&mut self, other: &Self) {
         self.least.join(other.least, other.least.code < self.least.code);
         self.greatest.join(other.greatest, other.greatest.code > self.greatest.code);
     }
