@@ -9,6 +9,7 @@ use super::Block;
 use crate::profile::Profile;
 use crate::signal::{Level, SampleRate, Sums};
 use crate::unit::{Duration, Voltage};
+use crate::wide::scaled;
 
 /// Slots in the window.
 const SLOTS: usize = 6;
@@ -202,10 +203,8 @@ const NOISE: Voltage = Voltage::from_millivolts(4_500);
 const WHOLE: i64 = 1_000;
 
 fn parts(v: Voltage, of: Voltage) -> i64 {
-    i64::from(v.as_microvolts().max(0))
-        .saturating_mul(WHOLE)
-        .checked_div(i64::from(of.as_microvolts()))
-        .unwrap_or(WHOLE)
+    let v = v.greatest(Voltage::ZERO);
+    scaled(i64::from(v.as_microvolts()), WHOLE, i64::from(of.as_microvolts())).unwrap_or(WHOLE)
 }
 
 /// The largest excursion from the direct part.

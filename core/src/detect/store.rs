@@ -8,6 +8,7 @@
 
 use crate::profile::{Profile, stored};
 use crate::unit::{Capacitance, Charge, Current, Voltage};
+use crate::wide::scaled;
 
 /// Integrals of one drive, in pC, mV ms and mV.
 #[derive(Clone, Copy, Debug, Default)]
@@ -78,8 +79,8 @@ impl StoreMeter {
     pub fn plateau(&mut self, v: Voltage, i: Current) {
         let mv = i64::from(v.as_millivolts());
         // The time at this voltage that would leak as much, in 1/64 ms; pA ms = 1e-3 pC.
-        let time = self.volt_time.saturating_mul(64).checked_div(mv).unwrap_or(0);
-        let leaked = i.as_picoamps().saturating_mul(time) / 64_000;
+        let time = scaled(self.volt_time, 64, mv).unwrap_or(0);
+        let leaked = scaled(i.as_picoamps(), time, 64_000).unwrap_or(0);
         self.late = capacitance(self.charge.saturating_sub(leaked).max(0), mv);
     }
 
@@ -139,6 +140,6 @@ fn capacitance(picocoulombs: i64, millivolts: i64) -> Option<Capacitance> {
     if millivolts <= 0 {
         return None;
     }
-    let pf = picocoulombs.saturating_mul(1_000).checked_div(millivolts)?;
+    let pf = scaled(picocoulombs, 1_000, millivolts)?;
     Some(Capacitance::from_picofarads(u32::try_from(pf.max(0)).unwrap_or(u32::MAX)))
 }

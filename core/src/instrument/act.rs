@@ -10,6 +10,7 @@ use crate::judge::{Flags, Reading, Value};
 use crate::measure::{Continuity, StandingStart};
 use crate::signal::Sums;
 use crate::unit::{Capacitance, Current, Voltage};
+use crate::wide::scaled;
 
 /// A load larger than this leaves enough charge to be looked for at the end of a drive.
 const WORTH_COUNTING: Capacitance = Capacitance::from_nanofarads(2);
@@ -194,10 +195,8 @@ impl Instrument {
         let front = &self.profile.front_end;
         // mV ms / kohm = nC: 1000 pC.
         let through = |kilohms: u64| {
-            i64::try_from(kilohms)
-                .ok()
-                .and_then(|k| self.charge_out.saturating_mul(1_000).checked_div(k))
-                .unwrap_or(0)
+            let kilohms = i64::try_from(kilohms).unwrap_or(0);
+            scaled(self.charge_out, 1_000, kilohms).unwrap_or(0)
         };
         through(front.discharge.as_kilohms()).saturating_add(through(front.input.as_kilohms()))
     }
@@ -216,9 +215,9 @@ impl Instrument {
         }
         let out = self.charge_back();
         // pF * mV = 1e-3 pC.
-        let put_in = i64::from(c.saturating_add(self.profile.front_end.output).as_picofarads())
-            .saturating_mul(i64::from(self.peek_from.as_millivolts()))
-            / 1_000;
+        let whole = c.saturating_add(self.profile.front_end.output).as_picofarads();
+        let at = i64::from(self.peek_from.as_millivolts());
+        let put_in = scaled(i64::from(whole), at, 1_000).unwrap_or(0);
         if out < (put_in / 10).saturating_mul(6) {
             self.path = PathProof::NONE;
         }

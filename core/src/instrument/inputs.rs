@@ -8,6 +8,7 @@ use crate::frame::{Frame, Function, Task};
 use crate::gate::Cause;
 use crate::interlock::{Input, Press, Proof, State, Store, Trip};
 use crate::unit::{Charge, Current, Voltage};
+use crate::wide::scaled;
 
 /// Blocks of the self-test after which it counts as failed.
 const BOOT_DUE: u32 = 800;
@@ -176,10 +177,12 @@ impl Instrument {
     pub(super) fn ramp_due(&self) -> u32 {
         let front = &self.profile.front_end;
         // pF * V / uA = us.
-        let us = i64::from(self.profile.c_max.as_picofarads())
-            .saturating_mul(i64::from(self.function.test_voltage().as_volts()))
-            .checked_div(front.i_max.as_microamps())
-            .unwrap_or(0);
+        let us = scaled(
+            i64::from(self.profile.c_max.as_picofarads()),
+            i64::from(self.function.test_voltage().as_volts()),
+            front.i_max.as_microamps(),
+        )
+        .unwrap_or(0);
         u32::try_from(us / 1_000).unwrap_or(u32::MAX).saturating_add(1_000)
     }
 
@@ -231,17 +234,13 @@ impl Instrument {
         let front = &self.profile.front_end;
         let store =
             self.store.capacitance().map_or(front.output, |c| c.saturating_add(front.output));
-        // kohm * pF = ns.
-        let tau_us = u64::from(store.as_picofarads())
-            .saturating_mul(front.discharge.as_kilohms())
-            .saturating_div(1_000);
-        let from = u64::from(self.peek_from.abs().as_microvolts().unsigned_abs());
-        let expected =
-            from.saturating_mul(5_000).checked_div(tau_us.saturating_add(5_000)).unwrap_or(0);
+        let from = i64::from(self.peek_from.abs().as_microvolts());
+        let over = front.discharge_micros(store).saturating_add(5_000);
+        let expected = scaled(from, 5_000, over).unwrap_or(0);
         let seen = self.peek_from.abs().saturating_sub(self.block.v.abs());
         // Below the safe level nothing hazardous stands there. Where half of what is expected is within
         // the noise of two block means, nothing can be told, and the release has to find it.
-        let least = i64::try_from(expected / 2).unwrap_or(i64::MAX).saturating_sub(PEEK_DOUBT);
+        let least = (expected / 2).saturating_sub(PEEK_DOUBT);
         self.peek_from.abs().is_below(self.profile.safe) || i64::from(seen.as_microvolts()) >= least
     }
 
@@ -255,9 +254,8 @@ impl Instrument {
         let front = &self.profile.front_end;
         let put_in = self.store.charge().as_picocoulombs().max(0);
         // pF * mV = 1e-3 pC.
-        let output = i64::from(front.output.as_picofarads())
-            .saturating_mul(i64::from(self.peek_from.abs().as_millivolts()))
-            / 1_000;
+        let at = i64::from(self.peek_from.abs().as_millivolts());
+        let output = scaled(i64::from(front.output.as_picofarads()), at, 1_000).unwrap_or(0);
         let most = put_in
             .saturating_add(put_in / 4)
             .saturating_add(output)

@@ -64,10 +64,9 @@ impl Instrument {
     }
 
     fn watch_terminals(&mut self, frame: &Frame<'_>) {
-        let v = self.profile.front_end.v;
         let [sums, _] = &self.block.sums;
-        if let Some(level) = self.meter.add_sums(sums, frame.samples.iter().map(|s| s.v), &v) {
-            self.evidence.hz = level.hz;
+        if let Some(hz) = self.meter.add_sums(sums, frame.samples.iter().map(|s| s.v)) {
+            self.evidence.hz = hz;
         }
         // What the proof does to the terminals is not their own voltage, nor is a line on its way
         // back to where it stood.
