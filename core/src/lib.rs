@@ -64,6 +64,7 @@ pub mod text;
 pub mod tone;
 pub mod unit;
 pub mod view;
+mod wide;
 
 pub use commands::Commands;
 pub use instrument::Instrument;

@@ -1,4 +1,6 @@
 //! What one block of samples amounts to: means, extremes, and whether anything moved.
+//!
+//! Only what every state needs is summed here; currents are summed by whoever asks for them.
 
 use crate::frame::Sample;
 use crate::profile::{FrontEnd, Shunt};
@@ -12,12 +14,8 @@ pub struct Block {
     pub samples: u8,
     /// Mean of the first voltage channel.
     pub v: Voltage,
-    /// Mean of the second.
-    pub v2: Voltage,
-    /// Mean of the coarse current.
-    pub i: Current,
-    /// Mean of the measuring shunt.
-    pub fine: Current,
+    /// The range that the measuring shunt was in.
+    pub shunt: Shunt,
     /// Samples in which both voltage channels stood beyond the pulse level.
     pub pulses: u8,
     /// Whether every code of the first and of the second channel equalled the one before.
@@ -31,9 +29,7 @@ impl Block {
     pub const NONE: Self = Self {
         samples: 0,
         v: Voltage::ZERO,
-        v2: Voltage::ZERO,
-        i: Current::ZERO,
-        fine: Current::ZERO,
+        shunt: Shunt::Milliamps2,
         pulses: 0,
         frozen: [false; 2],
         sums: [Sums::EMPTY; 2],
@@ -53,11 +49,6 @@ impl Block {
         let samples = samples.get(..usize::from(u8::MAX)).unwrap_or(samples);
         let v = Sums::of_block(samples.iter().map(|s| s.v));
         let v2 = Sums::of_block(samples.iter().map(|s| s.v2));
-        let (mut i, mut fine) = (0_i32, 0_i32);
-        for s in samples {
-            i = i.wrapping_add(i32::from(s.i_gate));
-            fine = fine.wrapping_add(i32::from(s.i));
-        }
         let [before, before2] = *last;
         let frozen = [stands(&v, before), stands(&v2, before2)];
         if let Some(newest) = samples.last() {
@@ -67,14 +58,35 @@ impl Block {
         Self {
             samples: u8::try_from(n).unwrap_or(u8::MAX),
             v: front.v.mean(sum(&v), n),
-            v2: front.v2.mean(sum(&v2), n),
-            i: front.i_gate.mean(i, n),
-            fine: shunt.calibration().mean(fine, n),
+            shunt,
             pulses: pulses(samples, &v, &v2, pulse),
             frozen,
             sums: [v, v2],
         }
     }
+
+    /// The mean of the second voltage channel.
+    #[must_use]
+    pub fn v2(&self, front: &FrontEnd) -> Voltage {
+        let [_, v2] = &self.sums;
+        front.v2.mean(sum(v2), v2.samples())
+    }
+
+    /// The mean current that the codes of the measuring shunt, summed up, stand for.
+    #[must_use]
+    pub fn current(&self, codes: &Sums) -> Current {
+        self.shunt.calibration().mean(sum(codes), codes.samples())
+    }
+}
+
+/// The mean of the coarse current over some samples.
+#[inline(never)]
+#[must_use]
+pub fn coarse_current(samples: &[Sample], front: &FrontEnd) -> Current {
+    let (codes, n) = samples.iter().fold((0_i32, 0_u32), |(codes, n), s| {
+        (codes.wrapping_add(i32::from(s.i_gate)), n.wrapping_add(1))
+    });
+    front.i_gate.mean(codes, n)
 }
 
 /// The sum of a block, which always fits.

@@ -145,11 +145,9 @@ impl DischargeWatch {
     fn least_fall(&self, hundredth: Voltage, profile: &Profile) -> Voltage {
         let seven = hundredth.saturating_mul(7);
         let Some(c) = self.expected else { return seven };
-        // 100 ms over R C, as x / (1 + x): a lower bound of what falls. pF * kohm = ns.
-        let tau_us = u64::from(c.as_picofarads())
-            .saturating_mul(profile.front_end.discharge.as_kilohms())
-            .saturating_div(1_000);
-        let parts = 5_000_000_u64.checked_div(tau_us.saturating_add(100_000)).unwrap_or(0);
+        // 100 ms over R C, as x / (1 + x): a lower bound of what falls.
+        let over = profile.front_end.discharge_micros(c).saturating_add(100_000);
+        let parts = 5_000_000_i64.checked_div(over).unwrap_or(0);
         seven.least(hundredth.saturating_mul(i32::try_from(parts).unwrap_or(i32::MAX)))
     }
 }

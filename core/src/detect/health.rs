@@ -23,6 +23,7 @@ const CLOCK: Duration = Duration::from_millis(500);
 /// of a microcontroller is within 1 % (common practice).
 const CLOCK_PER_MILLE: i64 = 20;
 /// Samples of one block, taken or lost, where the main loop is on time.
+#[expect(clippy::cast_possible_truncation, reason = "ten")]
 const ON_TIME: u32 = BLOCK as u32;
 
 /// Watches the channels and the clocks.

@@ -9,6 +9,7 @@ use super::Block;
 use crate::profile::Profile;
 use crate::signal::{Level, SampleRate, Sums};
 use crate::unit::{Duration, Voltage};
+use crate::wide::scaled;
 
 /// Slots in the window.
 const SLOTS: usize = 6;
@@ -128,7 +129,7 @@ impl Live {
     }
 
     fn close_slot(&mut self, ours: bool, profile: &Profile) {
-        let active = self.acts(profile);
+        let quiet = ours && !self.acts(profile);
         if let Some(slot) = self.slots.get_mut(self.at) {
             *slot = core::mem::replace(&mut self.now, [Sums::EMPTY; 2]);
         }
@@ -139,7 +140,7 @@ impl Live {
         self.level = if first.rms < second.rms { second } else { first };
         // One slot alone may hold half a cycle of a slow supply; the RMS of a part of a cycle says
         // little, so the level speaks once two slots are there. Pulses speak at once, above.
-        if self.filled >= 2 && is_live(&self.level, profile) && (!ours || active) {
+        if self.filled >= 2 && is_live(&self.level, profile) && !quiet {
             self.latched = self.latched.max(LATCH);
             self.explained = false;
         }
@@ -206,10 +207,8 @@ const NOISE: Voltage = Voltage::from_millivolts(4_500);
 const WHOLE: i64 = 1_000;
 
 fn parts(v: Voltage, of: Voltage) -> i64 {
-    i64::from(v.as_microvolts().max(0))
-        .saturating_mul(WHOLE)
-        .checked_div(i64::from(of.as_microvolts()))
-        .unwrap_or(WHOLE)
+    let v = v.greatest(Voltage::ZERO);
+    scaled(i64::from(v.as_microvolts()), WHOLE, i64::from(of.as_microvolts())).unwrap_or(WHOLE)
 }
 
 /// The largest excursion from the direct part.

@@ -20,6 +20,6 @@ pub mod prove;
 mod pulses;
 pub mod store;
 
-pub use block::Block;
+pub use block::{Block, coarse_current};
 pub use circuit::{Circuit, Evidence};
 pub use path::PathProof;

@@ -22,6 +22,7 @@ use crate::interlock::Lock;
 use crate::profile::{FrontEnd, Profile};
 use crate::signal::{Level, Sums};
 use crate::unit::{Resistance, Voltage};
+use crate::wide::scaled;
 
 /// What a proof is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -224,6 +225,7 @@ impl Prover {
         if first.rms < second.rms { second } else { first }
     }
 
+    #[inline(never)]
     const fn enter(&mut self, phase: Phase, profile: &Profile) {
         self.phase = phase;
         self.pair = [Sums::EMPTY; 2];
@@ -428,10 +430,8 @@ impl Prover {
         let weak = self.evidence.source.is_some_and(|r| {
             // i = v / R + v / R_in, in pA from uV and mohm.
             let through = |ohms: Resistance| {
-                i64::from(dc.as_microvolts())
-                    .saturating_mul(1_000_000_000)
-                    .checked_div(i64::try_from(ohms.as_milliohms()).unwrap_or(i64::MAX))
-                    .unwrap_or(i64::MAX)
+                let milliohms = i64::try_from(ohms.as_milliohms()).unwrap_or(i64::MAX);
+                scaled(i64::from(dc.as_microvolts()), 1_000_000_000, milliohms).unwrap_or(i64::MAX)
             };
             let most = STANDING_CURRENT.as_picoamps();
             through(r).saturating_add(through(profile.front_end.input)) <= most
@@ -526,11 +526,11 @@ fn source_resistance(open: Voltage, loaded: Voltage, front: &FrontEnd) -> Option
     let (sag, loaded) = (i64::from(sag.as_microvolts()), i64::from(loaded.abs().as_microvolts()));
     let input = i64::try_from(front.input.as_milliohms()).unwrap_or(i64::MAX);
     let load = i64::try_from(front.discharge.as_milliohms()).unwrap_or(i64::MAX);
-    let drawn = loaded.saturating_mul(input).checked_div(load)?;
+    let drawn = scaled(loaded, input, load)?;
     let left = drawn.saturating_sub(sag);
     if left <= 0 {
         return Some(front.input);
     }
-    let milliohms = input.saturating_mul(sag).checked_div(left)?;
+    let milliohms = scaled(input, sag, left)?;
     Some(Resistance::from_milliohms(u64::try_from(milliohms).unwrap_or(u64::MAX)))
 }

@@ -6,9 +6,9 @@
 //! about a tenth. `Q/V` at full voltage would not do: a leaky load passes any charge. Later, with
 //! the leak known from the plateau, `C = (Q - G * integral of V) / V`.
 
-use super::Block;
 use crate::profile::{Profile, stored};
 use crate::unit::{Capacitance, Charge, Current, Voltage};
+use crate::wide::scaled;
 
 /// Integrals of one drive, in pC, mV ms and mV.
 #[derive(Clone, Copy, Debug, Default)]
@@ -38,24 +38,30 @@ impl StoreMeter {
         millis: 0,
     };
 
-    /// Takes one block of 1 ms of a drive that climbs from `v_start` to `set`.
-    pub fn step(&mut self, block: &Block, set: Voltage, v_start: Voltage, profile: &Profile) {
-        // pA for 1 ms is 1e-3 pC.
-        self.charge = self.charge.saturating_add(block.fine.as_picoamps() / 1_000);
-        self.volt_time = self.volt_time.saturating_add(i64::from(block.v.as_millivolts()));
-        self.watch_rise(block.v);
-        let risen = block.v.saturating_sub(v_start);
+    /// Takes one block of 1 ms of a drive that climbs from `v_start` to `set`, in which `i` flowed
+    /// at `v`.
+    pub fn step(
+        &mut self,
+        (v, i): (Voltage, Current),
+        set: Voltage,
+        v_start: Voltage,
+        profile: &Profile,
+    ) {
+        self.hold(i);
+        self.volt_time = self.volt_time.saturating_add(i64::from(v.as_millivolts()));
+        self.watch_rise(v);
+        let risen = v.saturating_sub(v_start);
         let span = set.saturating_sub(v_start);
         match self.low {
             None if !risen.is_below(span.div(50).greatest(FLOOR)) => {
-                self.low = Some((self.charge, block.v));
+                self.low = Some((self.charge, v));
             }
-            Some((charge, v))
+            Some((charge, low))
                 if self.early.is_none() && !risen.is_below(span.div(10).greatest(SPAN)) =>
             {
                 self.early = capacitance(
                     self.charge.saturating_sub(charge),
-                    i64::from(block.v.saturating_sub(v).as_millivolts()),
+                    i64::from(v.saturating_sub(low).as_millivolts()),
                 );
                 self.too_much = self.early.is_some_and(|c| is_too_much(c, set, profile));
             }
@@ -64,16 +70,17 @@ impl StoreMeter {
     }
 
     /// Goes on counting what goes in, once at voltage: absorption takes and gives back charge too.
-    pub fn hold(&mut self, block: &Block) {
-        self.charge = self.charge.saturating_add(block.fine.as_picoamps() / 1_000);
+    pub fn hold(&mut self, i: Current) {
+        // pA for 1 ms is 1e-3 pC.
+        self.charge = self.charge.saturating_add(i.as_picoamps() / 1_000);
     }
 
     /// Refines the estimate at a plateau: `i` flows at `v` and nothing charges any more.
     pub fn plateau(&mut self, v: Voltage, i: Current) {
         let mv = i64::from(v.as_millivolts());
         // The time at this voltage that would leak as much, in 1/64 ms; pA ms = 1e-3 pC.
-        let time = self.volt_time.saturating_mul(64).checked_div(mv).unwrap_or(0);
-        let leaked = i.as_picoamps().saturating_mul(time) / 64_000;
+        let time = scaled(self.volt_time, 64, mv).unwrap_or(0);
+        let leaked = scaled(i.as_picoamps(), time, 64_000).unwrap_or(0);
         self.late = capacitance(self.charge.saturating_sub(leaked).max(0), mv);
     }
 
@@ -133,6 +140,6 @@ fn capacitance(picocoulombs: i64, millivolts: i64) -> Option<Capacitance> {
     if millivolts <= 0 {
         return None;
     }
-    let pf = picocoulombs.saturating_mul(1_000).checked_div(millivolts)?;
+    let pf = scaled(picocoulombs, 1_000, millivolts)?;
     Some(Capacitance::from_picofarads(u32::try_from(pf.max(0)).unwrap_or(u32::MAX)))
 }

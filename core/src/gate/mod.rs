@@ -276,7 +276,7 @@ impl Gate {
         } else {
             (set, if i > k.flowing { k.up_fast } else { k.up_slow })
         };
-        let raised = raised.min(v.wrapping_add(k.lead));
+        let raised = raised.min(v.wrapping_add(rules::LEAD));
         self.vc.store(raised, Relaxed);
         // Not `clamp`, which panics where its bounds are the wrong way round.
         let step = residual.min(up).max(k.down);

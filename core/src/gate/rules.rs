@@ -194,19 +194,13 @@ pub(super) struct Constants {
     /// Negative: how far the baseline may follow downwards.
     pub(super) down: i32,
     pub(super) ramp: i32,
-    pub(super) lead: i32,
-    residual: i32,
-    /// Twice the residual.
+    /// Twice the residual, which a compiler that knew it would compare with at greater length.
     band: u32,
     pub(super) leak: i32,
-    fall: i32,
     pub(super) flowing: i16,
     pub(super) pushing: i16,
     clip: i16,
-    reverse: i32,
-    above: i32,
     continuity_over: i32,
-    continuity_reverse: i32,
     i_lsb: Current,
     pub(super) open_volts: Voltage,
     /// Samples that may pass after an arming.
@@ -214,6 +208,18 @@ pub(super) struct Constants {
 }
 
 const V: i64 = 64;
+
+/// How far the set point leads the terminals at the most.
+pub(super) const LEAD: i32 = 40 * 64;
+/// How far from the baseline no passive load goes.
+const RESIDUAL: i32 = 15 * 64;
+/// How far below their recent highest no passive load lets the terminals fall under push.
+const FALL: i32 = 10 * 64;
+/// The lowest that the terminals may stand, in high voltage and in continuity.
+const REVERSE: i32 = -12 * 64;
+const CONTINUITY_REVERSE: i32 = -5 * 64;
+/// How far above the set point the terminals may stand.
+const ABOVE: i32 = 12 * 64;
 
 impl Constants {
     pub(super) const fn new(profile: &Profile, rate: SampleRate) -> Self {
@@ -233,18 +239,12 @@ impl Constants {
                 Some(r) => r as i32,
                 None => 0,
             },
-            lead: 40 * 64,
-            residual: 15 * 64,
-            band: 2 * 15 * 64,
+            band: RESIDUAL.cast_unsigned().wrapping_mul(2),
             leak: per(300 * V, per_second),
-            fall: 10 * 64,
             flowing: code(Current::from_microamps(100), front.gate_step()),
             pushing: code(Current::from_microamps(400), front.gate_step()),
             clip: front.clip,
-            reverse: -12 * 64,
-            above: 12 * 64,
             continuity_over: sixty_fourths(front.open_volts).saturating_add(5 * 64),
-            continuity_reverse: -5 * 64,
             i_lsb: front.gate_step(),
             open_volts: front.open_volts,
             dead_man: rate.samples_in(Duration::from_millis(4)).saturating_add(1).cast_signed(),
@@ -260,13 +260,13 @@ impl Constants {
     #[inline]
     pub(super) const fn leaves(&self, residual: i32) -> bool {
         // Both sides in one comparison: what is below the band wraps to above it.
-        residual.wrapping_add(self.residual).cast_unsigned() > self.band
+        residual.wrapping_add(RESIDUAL).cast_unsigned() > self.band
     }
 
     /// Whether the terminals stand below their recent highest.
     #[inline]
     pub(super) const fn falls(&self, v: i32, highest: i32) -> bool {
-        v < highest.wrapping_sub(self.fall)
+        v < highest.wrapping_sub(FALL)
     }
 
     /// The limits of high voltage at `set`. A saturated code lies outside them, so that one
@@ -274,22 +274,18 @@ impl Constants {
     pub(super) const fn high(&self, set: i32, widen: i32) -> Limits {
         let (a, b) = (self.volts_of(self.clip), self.volts_of(self.clip.wrapping_neg()));
         let (low, high) = if a < b { (a, b) } else { (b, a) };
-        let least = self.reverse.wrapping_sub(widen);
+        let least = REVERSE.wrapping_sub(widen);
         let greatest = self.over(set).wrapping_add(widen);
         let least = if least > low { least } else { low.wrapping_add(1) };
         let greatest = if greatest < high { greatest } else { high.wrapping_sub(1) };
         // Never below the lead, so that the set point is negative only where this limit is passed.
-        let floor = self.lead.wrapping_neg();
-        Limits::new(
-            if least > floor { least } else { floor },
-            greatest,
-            self.above.wrapping_add(widen),
-        )
+        let floor = LEAD.wrapping_neg();
+        Limits::new(if least > floor { least } else { floor }, greatest, ABOVE.wrapping_add(widen))
     }
 
     /// The limits of continuity, in the direction of the current.
     pub(super) const fn continuity(&self) -> Limits {
-        Limits::new(self.continuity_reverse, self.continuity_over, 0)
+        Limits::new(CONTINUITY_REVERSE, self.continuity_over, 0)
     }
 
     pub(super) const fn current_of(&self, code: i32) -> Current {

@@ -8,7 +8,9 @@ use crate::frame::{Frame, Function, Task};
 use crate::interlock::{Lock, Reason, State};
 use crate::judge::{Flags, Reading, Value};
 use crate::measure::{Continuity, StandingStart};
-use crate::unit::{Capacitance, Voltage};
+use crate::signal::Sums;
+use crate::unit::{Capacitance, Current, Voltage};
+use crate::wide::scaled;
 
 /// A load larger than this leaves enough charge to be looked for at the end of a drive.
 const WORTH_COUNTING: Capacitance = Capacitance::from_nanofarads(2);
@@ -65,7 +67,7 @@ impl Instrument {
             State::RestLow => self.end_press(),
             State::Prove { restarts } => self.enter_prove(restarts, frame),
             State::Ramp { .. } | State::TimedDrive { .. } => self.enter_ramp(),
-            State::Drive { .. } => self.enter_drive(from),
+            State::Drive { .. } => self.enter_drive(from, frame),
             State::Peek { .. } => {
                 self.peek_from = self.block.v;
                 self.insulation.interrupt();
@@ -144,12 +146,13 @@ impl Instrument {
         self.kept.unfinished = true;
     }
 
-    fn enter_drive(&mut self, from: State) {
+    fn enter_drive(&mut self, from: State, frame: &Frame<'_>) {
         self.timing.since_peek = 0;
         if !matches!(from, State::Peek { .. }) {
             self.limited = self.block.v < self.function.test_voltage().div(100).saturating_mul(95);
             // Not by the gate's coarse channel: what one code of it leaks in a ramp is 100 pF.
-            self.store.plateau(self.block.v, self.block.fine);
+            let (_, i) = self.shunt_current(frame);
+            self.store.plateau(self.block.v, i);
         }
         if let Some(c) = self.store.capacitance() {
             self.path.charged(c);
@@ -200,10 +203,8 @@ impl Instrument {
         let front = &self.profile.front_end;
         // mV ms / kohm = nC: 1000 pC.
         let through = |kilohms: u64| {
-            i64::try_from(kilohms)
-                .ok()
-                .and_then(|k| self.charge_out.saturating_mul(1_000).checked_div(k))
-                .unwrap_or(0)
+            let kilohms = i64::try_from(kilohms).unwrap_or(0);
+            scaled(self.charge_out, 1_000, kilohms).unwrap_or(0)
         };
         through(front.discharge.as_kilohms()).saturating_add(through(front.input.as_kilohms()))
     }
@@ -226,9 +227,9 @@ impl Instrument {
         }
         let out = self.charge_back();
         // pF * mV = 1e-3 pC.
-        let put_in = i64::from(c.saturating_add(self.profile.front_end.output).as_picofarads())
-            .saturating_mul(i64::from(self.peek_from.as_millivolts()))
-            / 1_000;
+        let whole = c.saturating_add(self.profile.front_end.output).as_picofarads();
+        let at = i64::from(self.peek_from.as_millivolts());
+        let put_in = scaled(i64::from(whole), at, 1_000).unwrap_or(0);
         if out < (put_in / 10).saturating_mul(6) {
             self.path = PathProof::NONE;
         }
@@ -254,23 +255,35 @@ impl Instrument {
     /// Feeds the measurement that belongs to the state.
     pub(super) fn measure(&mut self, frame: &Frame<'_>) {
         match self.state {
-            State::Ramp { .. } => self.ramp_block(),
+            State::Ramp { .. } => {
+                let (_, i) = self.shunt_current(frame);
+                self.ramp_block(i);
+            }
             State::Drive { .. } | State::TimedDrive { .. } => self.drive_block(frame),
             State::ContRun | State::Nulling => self.continuity_block(frame),
             _ => {}
         }
     }
 
-    fn ramp_block(&mut self) {
+    /// The codes of the measuring shunt, summed up, and the current that they stand for.
+    fn shunt_current(&self, frame: &Frame<'_>) -> (Sums, Current) {
+        let codes = Sums::of_block(frame.samples.iter().map(|s| s.i));
+        let i = self.block.current(&codes);
+        (codes, i)
+    }
+
+    fn ramp_block(&mut self, i: Current) {
         let start = self.v_start();
-        self.store.step(&self.block, self.function.test_voltage(), start, self.profile);
+        let set = self.function.test_voltage();
+        self.store.step((self.block.v, i), set, start, self.profile);
     }
 
     fn drive_block(&mut self, frame: &Frame<'_>) {
+        let (codes, i) = self.shunt_current(frame);
         if matches!(self.state, State::TimedDrive { .. }) {
-            self.ramp_block();
+            self.ramp_block(i);
         } else {
-            self.store.hold(&self.block);
+            self.store.hold(i);
         }
         let standing = self
             .proved
@@ -284,7 +297,7 @@ impl Instrument {
             self.insulation.interrupt();
             return;
         }
-        if self.insulation.step(frame.samples, &self.block, set, standing, store, self.profile) {
+        if self.insulation.step((&self.block, &codes), set, standing, store, self.profile) {
             self.pending = self.insulation.reading();
             let (_, i) = self.insulation.point();
             self.path.conducted(i);

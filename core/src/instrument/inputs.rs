@@ -1,13 +1,14 @@
 //! Numbers become the interlock's booleans here, and nowhere else.
 
 use super::observe::near;
-use super::{Ended, Instrument, Observed, Said};
-use crate::detect::Circuit;
+use super::{Ended, Instrument, Observed, Said, Timing};
 use crate::detect::prove::Outcome;
+use crate::detect::{Circuit, coarse_current};
 use crate::frame::{Frame, Function, Task};
 use crate::gate::Cause;
 use crate::interlock::{Input, Press, Proof, State, Store, Trip};
 use crate::unit::{Charge, Current, Voltage};
+use crate::wide::scaled;
 
 /// Blocks of the self-test after which it counts as failed.
 const BOOT_DUE: u32 = 800;
@@ -51,7 +52,7 @@ impl Instrument {
         self.count(frame, said);
         let task = frame.panel.function.task();
         Input {
-            press: if self.allowed(frame.panel.function) { said.press } else { Press::None },
+            press: self.permitted_press(frame.panel.function, said.press),
             asked: said.asked,
             task: if self.state.drive().is_some() { self.function.task() } else { task },
             null: self.nulling,
@@ -69,19 +70,38 @@ impl Instrument {
         }
     }
 
+    fn permitted_press(&self, function: Function, press: Press) -> Press {
+        if press != Press::None && self.allowed(function) { press } else { Press::None }
+    }
+
+    /// Counts on what the present state waits for; entering a state starts these counts anew.
     fn count(&mut self, frame: &Frame<'_>, said: &Said) {
-        let set = self.function.test_voltage();
-        let reached = !self.block.v.is_below(set.div(100).saturating_mul(95));
-        let quiet = !self.live.is_live() && !self.prover.is_running() && !self.asks_tell
-            || self.stands_as_proved();
-        let gone = self.block.i.abs().is_below(Current::from_milliamps(1))
+        match self.state {
+            State::Ramp { .. } | State::Drive { .. } | State::TimedDrive { .. } => {
+                let set = self.function.test_voltage();
+                let reached = !self.block.v.is_below(set.div(100).saturating_mul(95));
+                self.timing.at_voltage = Timing::count(self.timing.at_voltage, reached);
+            }
+            State::Inhibited { .. } => {
+                let quiet = !self.live.is_live() && !self.prover.is_running() && !self.asks_tell
+                    || self.stands_as_proved();
+                self.timing.quiet = Timing::count(self.timing.quiet, quiet && said.up);
+            }
+            State::Unwind => self.count_unwound(frame),
+            State::Locked { .. } if self.unwinds => {
+                self.count_unwound(frame);
+                self.unwinds = self.timing.unwound < UNWOUND && !self.live.forbids();
+            }
+            _ => {}
+        }
+    }
+
+    fn count_unwound(&mut self, frame: &Frame<'_>) {
+        let i = coarse_current(frame.samples, &self.profile.front_end);
+        let gone = i.abs().is_below(Current::from_milliamps(1))
             && self.block.v.abs().is_below(Voltage::from_volts(5))
             && !frame.seen.gate.on;
-        let t = &mut self.timing;
-        t.at_voltage = super::Timing::count(t.at_voltage, reached);
-        t.quiet = super::Timing::count(t.quiet, quiet && said.up);
-        t.unwound = super::Timing::count(t.unwound, gone);
-        self.unwinds &= t.unwound < UNWOUND && !self.live.forbids();
+        self.timing.unwound = Timing::count(self.timing.unwound, gone);
     }
 
     fn is_live(&self) -> bool {
@@ -167,10 +187,12 @@ impl Instrument {
     pub(super) fn ramp_due(&self) -> u32 {
         let front = &self.profile.front_end;
         // pF * V / uA = us.
-        let us = i64::from(self.profile.c_max.as_picofarads())
-            .saturating_mul(i64::from(self.function.test_voltage().as_volts()))
-            .checked_div(front.i_max.as_microamps())
-            .unwrap_or(0);
+        let us = scaled(
+            i64::from(self.profile.c_max.as_picofarads()),
+            i64::from(self.function.test_voltage().as_volts()),
+            front.i_max.as_microamps(),
+        )
+        .unwrap_or(0);
         u32::try_from(us / 1_000).unwrap_or(u32::MAX).saturating_add(1_000)
     }
 
@@ -222,17 +244,13 @@ impl Instrument {
         let front = &self.profile.front_end;
         let store =
             self.store.capacitance().map_or(front.output, |c| c.saturating_add(front.output));
-        // kohm * pF = ns.
-        let tau_us = u64::from(store.as_picofarads())
-            .saturating_mul(front.discharge.as_kilohms())
-            .saturating_div(1_000);
-        let from = u64::from(self.peek_from.abs().as_microvolts().unsigned_abs());
-        let expected =
-            from.saturating_mul(5_000).checked_div(tau_us.saturating_add(5_000)).unwrap_or(0);
+        let from = i64::from(self.peek_from.abs().as_microvolts());
+        let over = front.discharge_micros(store).saturating_add(5_000);
+        let expected = scaled(from, 5_000, over).unwrap_or(0);
         let seen = self.peek_from.abs().saturating_sub(self.block.v.abs());
         // Below the safe level nothing hazardous stands there. Where half of what is expected is within
         // the noise of two block means, nothing can be told, and the release has to find it.
-        let least = i64::try_from(expected / 2).unwrap_or(i64::MAX).saturating_sub(PEEK_DOUBT);
+        let least = (expected / 2).saturating_sub(PEEK_DOUBT);
         self.peek_from.abs().is_below(self.profile.safe) || i64::from(seen.as_microvolts()) >= least
     }
 
@@ -246,9 +264,8 @@ impl Instrument {
         let front = &self.profile.front_end;
         let put_in = self.store.charge().as_picocoulombs().max(0);
         // pF * mV = 1e-3 pC.
-        let output = i64::from(front.output.as_picofarads())
-            .saturating_mul(i64::from(self.peek_from.abs().as_millivolts()))
-            / 1_000;
+        let at = i64::from(self.peek_from.abs().as_millivolts());
+        let output = scaled(i64::from(front.output.as_picofarads()), at, 1_000).unwrap_or(0);
         let most = put_in
             .saturating_add(put_in / 4)
             .saturating_add(output)

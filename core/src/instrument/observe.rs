@@ -3,7 +3,7 @@
 use super::{Ended, Instrument, Observed, Proved, Timing};
 use crate::detect::live::alternating_peak;
 use crate::detect::prove::{Outcome, Purpose};
-use crate::detect::{Block, Circuit};
+use crate::detect::{Block, Circuit, coarse_current};
 use crate::frame::Frame;
 use crate::gate::{Cause, Closing};
 use crate::interlock::{Lock, State};
@@ -69,10 +69,9 @@ impl Instrument {
     }
 
     fn watch_terminals(&mut self, frame: &Frame<'_>) {
-        let v = self.profile.front_end.v;
         let [sums, _] = &self.block.sums;
-        if let Some(level) = self.meter.add_sums(sums, frame.samples.iter().map(|s| s.v), &v) {
-            self.evidence.hz = level.hz;
+        if let Some(hz) = self.meter.add_sums(sums, frame.samples.iter().map(|s| s.v)) {
+            self.evidence.hz = hz;
         }
         // What the proof does to the terminals is not their own voltage, nor is a line on its way
         // back to where it stood.
@@ -124,9 +123,13 @@ impl Instrument {
         let moved = gate.epoch != self.epoch;
         self.epoch = gate.epoch;
         let closing = gate.closed.filter(|c| moved && c.cause != Cause::Disarmed);
-        let unseen = Closing { cause: Cause::LoopLate, v: self.block.v, i: self.block.i };
+        let unseen = || Closing {
+            cause: Cause::LoopLate,
+            v: self.block.v,
+            i: coarse_current(frame.samples, &self.profile.front_end),
+        };
         let drives = self.expects_drive || matches!(self.state, State::Peek { .. });
-        closing.or(Some(unseen).filter(|_| late)).filter(|_| drives)
+        closing.or_else(|| late.then(unseen)).filter(|_| drives)
     }
 
     /// A source that delivers although it is off is broken, whatever else goes on.
@@ -248,13 +251,12 @@ impl Instrument {
     }
 
     pub(super) const fn discharge_on(&self) -> bool {
-        let spent = self.energy.is_spent(self.profile);
         let by_state = match self.state {
             State::Discharging { .. } => self.timing.in_state >= 2,
             State::Peek { .. } => self.timing.in_state >= 2 && self.timing.in_state < 7,
             _ => self.prover.asks_discharge(),
         };
-        by_state && !spent
+        by_state && !self.energy.is_spent(self.profile)
     }
 }
 

@@ -156,7 +156,7 @@ impl Instrument {
             && self.class_holds()
             && self.path.is_proved()
             && self.block.v.abs() < quiet.dc
-            && self.block.v2.abs() < quiet.dc
+            && self.block.v2(&self.profile.front_end).abs() < quiet.dc
             && level.ac < quiet.ac
             && level.samples > 0
             && !self.health.is_blind()

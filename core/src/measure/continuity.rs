@@ -7,6 +7,7 @@
 //! does not is driven from outside.
 
 use super::{Ranger, amps, root, volts};
+use crate::detect::coarse_current;
 use crate::frame::Sample;
 use crate::gate::Polarity;
 use crate::judge::{Flags, Reading, Unit, Value};
@@ -227,7 +228,10 @@ impl Continuity {
             }
         }
         if self.gap == 1 {
-            self.driven |= self.inductive && self.early.saturating_sub(i) < DECAYS;
+            let flows = self.inductive && self.early.saturating_sub(i) < DECAYS;
+            // By the gate's channel too: a shunt that shows what is not there is no voltage.
+            let coarse = coarse_current(samples, &profile.front_end).abs();
+            self.driven |= flows && coarse >= Current::from_milliamps(1);
         }
         if self.gap <= IN_GAP {
             let mut left = Sums::EMPTY;

@@ -7,7 +7,6 @@
 
 use super::{Ranger, amps, root, volts};
 use crate::detect::Block;
-use crate::frame::Sample;
 use crate::judge::{Flags, Reading, Unit, Value};
 use crate::profile::{Profile, Shunt};
 use crate::signal::{Level, SampleRate, Sums};
@@ -136,11 +135,11 @@ impl Insulation {
         self.disturbed
     }
 
-    /// Takes one block at voltage; answers whether there is a new reading.
+    /// Takes one block at voltage with the sums of its measuring shunt; answers whether there is a
+    /// new reading.
     pub fn step(
         &mut self,
-        samples: &[Sample],
-        block: &Block,
+        (block, shunt): (&Block, &Sums),
         set: Voltage,
         standing: StandingStart,
         store: Option<Capacitance>,
@@ -148,7 +147,7 @@ impl Insulation {
     ) -> bool {
         let [v, _] = &block.sums;
         self.v.merge_means(v);
-        self.i.merge(&Sums::of_block(samples.iter().map(|s| s.i)));
+        self.i.merge(shunt);
         if self.v.samples() < self.part_samples {
             return false;
         }

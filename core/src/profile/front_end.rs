@@ -6,6 +6,7 @@
 use crate::hazard::Tolerance;
 use crate::signal::Channel;
 use crate::unit::{Capacitance, Current, Duration, Energy, Resistance, Voltage};
+use crate::wide::scaled;
 
 /// The ranges of the measuring shunt.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -144,6 +145,13 @@ impl FrontEnd {
     #[must_use]
     pub const fn gate_step(&self) -> Current {
         Current::from_picoamps(self.i_gate.gain_q24() >> 24)
+    }
+
+    /// The time constant of a store on the discharge resistor, in microseconds.
+    pub(crate) fn discharge_micros(&self, c: Capacitance) -> i64 {
+        // kohm * pF = ns.
+        let kilohms = i64::try_from(self.discharge.as_kilohms()).unwrap_or(i64::MAX);
+        scaled(i64::from(c.as_picofarads()), kilohms, 1_000).unwrap_or(0)
     }
 
     /// The default front end.

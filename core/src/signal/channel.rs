@@ -25,13 +25,19 @@ pub trait Quantity: Copy {
 
 impl Quantity for Voltage {
     fn from_base(units: i64) -> Self {
-        let bound = if units < 0 { i32::MIN } else { i32::MAX };
-        Self::from_microvolts(i32::try_from(units).unwrap_or(bound))
+        Self::from_microvolts(held(units))
     }
 
     fn as_base(self) -> i64 {
         i64::from(self.as_microvolts())
     }
+}
+
+/// A whole number held at the bounds of 32 bits.
+#[inline(never)]
+fn held(units: i64) -> i32 {
+    let bound = if units < 0 { i32::MIN } else { i32::MAX };
+    i32::try_from(units).unwrap_or(bound)
 }
 
 impl Quantity for Current {

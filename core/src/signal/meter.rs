@@ -46,9 +46,13 @@ pub struct Meter {
     step: u8,
     length: u8,
     aimed: bool,
+    /// Samples in one step, and how many the step begun still takes.
+    step_samples: u32,
     room: u32,
+    /// Samples and extremes of the window; its sums serve only to tell what a block adds.
     whole: Sums,
-    summed: Moments,
+    /// What is in the step begun.
+    begun: Moments,
     weighted: Moments,
     crossings: Crossings,
 }
@@ -62,9 +66,10 @@ impl Meter {
             step: 0,
             length: STEPS,
             aimed: false,
+            step_samples: step_samples(rate),
             room: step_samples(rate),
             whole: Sums::EMPTY,
-            summed: Moments::EMPTY,
+            begun: Moments::EMPTY,
             weighted: Moments::EMPTY,
             crossings: Crossings::IDLE,
         }
@@ -80,74 +85,104 @@ impl Meter {
     /// Of a block that completes several windows, the last is given.
     pub fn add_block<Q: Quantity>(
         &mut self,
-        mut codes: impl Iterator<Item = i16>,
+        codes: impl Iterator<Item = i16>,
         cal: &Channel<Q>,
     ) -> Option<Level<Q>> {
         let mut level = None;
+        self.add(codes, &mut |window, hz| level = Some(window.level(cal, hz)));
+        level
+    }
+
+    /// Adds a block that was summed already; `codes` are looked at only where they matter one by one.
+    ///
+    /// Gives the frequency alone where a window was completed: `Some(None)` where it has none.
+    pub fn add_sums(
+        &mut self,
+        block: &Sums,
+        codes: impl DoubleEndedIterator<Item = i16> + Clone,
+    ) -> Option<Option<Frequency>> {
+        let mut frequency = None;
+        let mut closed = |_: &Self, hz| frequency = Some(hz);
+        let last = codes.clone().next_back();
+        if block.samples() > self.room || !self.crossings.pass_over(block, last) {
+            self.add(codes, &mut closed);
+            return frequency;
+        }
+        self.whole.merge_extremes(block);
+        if self.begun.weight == 0 && block.samples() == self.room {
+            // A block that is a whole step need not be put together first.
+            self.close_step(&block.moments(), &mut closed);
+            return frequency;
+        }
+        self.begun.add(1, block.moments());
+        self.room = self.room.saturating_sub(block.samples());
+        self.close_full_step(&mut closed);
+        frequency
+    }
+
+    /// Adds codes; tells `closed` of each window completed, with its frequency.
+    fn add(
+        &mut self,
+        mut codes: impl Iterator<Item = i16>,
+        closed: &mut impl FnMut(&Self, Option<Frequency>),
+    ) {
         loop {
-            let before = self.whole.samples();
+            let before = self.whole.moments();
             let room = self.room;
             self.crossings.add_block(&mut self.whole, codes.by_ref(), |samples| samples >= room);
-            let added = self.whole.samples().wrapping_sub(before);
-            self.room = self.room.saturating_sub(added);
+            let added = self.whole.moments().since(before);
+            self.begun.add(1, added);
+            self.room = self.room.saturating_sub(u32::try_from(added.weight).unwrap_or(room));
             if self.room > 0 {
-                return level;
+                return;
             }
-            level = self.close_step(cal).or(level);
+            self.close_full_step(closed);
             if codes.size_hint().1 == Some(0) {
-                return level;
+                return;
             }
         }
     }
 
-    /// Adds a block that was summed already; `codes` are looked at only where they matter one by one.
-    pub fn add_sums<Q: Quantity>(
-        &mut self,
-        block: &Sums,
-        codes: impl DoubleEndedIterator<Item = i16> + Clone,
-        cal: &Channel<Q>,
-    ) -> Option<Level<Q>> {
-        let last = codes.clone().next_back();
-        if block.samples() > self.room || !self.crossings.pass_over(block, last) {
-            return self.add_block(codes, cal);
+    /// Ends the step begun where it is full.
+    fn close_full_step(&mut self, closed: &mut impl FnMut(&Self, Option<Frequency>)) {
+        if self.room == 0 {
+            let step = core::mem::replace(&mut self.begun, Moments::EMPTY);
+            self.close_step(&step, closed);
         }
-        self.whole.merge(block);
-        self.room = self.room.saturating_sub(block.samples());
-        if self.room > 0 { None } else { self.close_step(cal) }
     }
 
     /// Steps of the window in a thousand seconds: a million at the default rate.
     fn millisteps_per_second(&self) -> u64 {
         let millisamples = u64::from(self.rate.as_per_second()).saturating_mul(1_000);
-        millisamples.checked_div(u64::from(step_samples(self.rate))).unwrap_or(0)
+        millisamples.checked_div(u64::from(self.step_samples)).unwrap_or(0)
     }
 
     // Out of line: within the loop over samples its state would crowd out the sums.
     #[inline(never)]
-    fn close_step<Q: Quantity>(&mut self, cal: &Channel<Q>) -> Option<Level<Q>> {
-        let summed = self.whole.moments();
+    fn close_step(&mut self, step: &Moments, closed: &mut impl FnMut(&Self, Option<Frequency>)) {
         let weight = window::weight(self.step, self.length);
-        self.weighted.add(weight, summed.since(self.summed));
-        self.summed = summed;
-        self.room = step_samples(self.rate);
+        self.weighted.add(weight, *step);
+        self.room = self.step_samples;
         self.step = self.step.saturating_add(1);
         if !self.aimed && self.step == STEPS >> 1 {
             self.crossings.aim(self.whole.middle_q16(), &self.whole);
         }
-        if self.step < self.length { None } else { Some(self.close_window(cal)) }
+        if self.step >= self.length {
+            let hz = self.crossings.close(self.rate);
+            closed(self, hz);
+            self.begin_window(hz);
+        }
     }
 
+    /// Begins a window after one of this frequency.
     #[cold]
     #[inline(never)]
-    fn close_window<Q: Quantity>(&mut self, cal: &Channel<Q>) -> Level<Q> {
-        let hz = self.crossings.close(self.rate);
-        let level = self.level(cal, hz);
+    fn begin_window(&mut self, hz: Option<Frequency>) {
         self.crossings.aim(self.weighted.mean_q16(), &self.whole);
         self.aimed = true;
         self.length = window::length(hz, self.millisteps_per_second());
         (self.step, self.whole) = (0, Sums::EMPTY);
-        (self.summed, self.weighted) = (Moments::EMPTY, Moments::EMPTY);
-        level
+        self.weighted = Moments::EMPTY;
     }
 
     fn level<Q: Quantity>(&self, cal: &Channel<Q>, hz: Option<Frequency>) -> Level<Q> {
@@ -173,7 +208,7 @@ const fn step_samples(rate: SampleRate) -> u32 {
 #[cfg(test)]
 mod tests {
     use super::{Meter, SampleRate};
-    use crate::signal::{Channel, Level};
+    use crate::signal::{Channel, Level, Sums};
     use crate::unit::{Frequency, Voltage};
 
     fn millivolt_codes() -> Channel<Voltage> {
@@ -220,6 +255,30 @@ mod tests {
             let codes = square(2_000).map(|code| code + dc);
             let level = meter.add_block(codes, &millivolt_codes()).unwrap();
             assert_eq!(level.dc, Voltage::from_millivolts(shown), "{dc}");
+        }
+    }
+
+    #[test]
+    fn summed_blocks_tell_the_same_frequency_as_codes_one_by_one() {
+        // Blocks that are a step, that are not, and that leave a step begun.
+        for lengths in [&[10][..], &[7], &[3, 7], &[10, 10, 4, 6, 25]] {
+            let codes: std::vec::Vec<i16> = square(12_000).collect();
+            let (mut summed, mut single) = (Meter::new(SampleRate::DEFAULT), None);
+            let mut rest = &codes[..];
+            let mut meter = Meter::new(SampleRate::DEFAULT);
+            for &length in lengths.iter().cycle() {
+                let (block, after) = rest.split_at(length.min(rest.len()));
+                rest = after;
+                let sums = Sums::of_block(block.iter().copied());
+                let hz = summed.add_sums(&sums, block.iter().copied());
+                let level = meter.add_block(block.iter().copied(), &millivolt_codes());
+                assert_eq!(hz, level.map(|level| level.hz), "{lengths:?}");
+                single = level.or(single);
+                if rest.is_empty() {
+                    break;
+                }
+            }
+            assert_eq!(single.unwrap().hz, Some(Frequency::from_hertz(50)), "{lengths:?}");
         }
     }
 

@@ -12,7 +12,12 @@ pub(super) struct Moments {
     pub(super) squares: u64,
 }
 
+/// Up to this weight, what the spread is made of fits 64 bits.
+const SHORT: u64 = 1 << 16;
+
 const _: () = {
+    let sum = SHORT as u128 * (1 << 15);
+    assert!(sum * sum <= u64::MAX as u128, "the square of a short sum");
     let weight = 1_u128 << 33;
     let square = 1_u128 << 30;
     assert!(weight * square <= u64::MAX as u128, "the sum of squares");
@@ -24,11 +29,14 @@ impl Moments {
     /// Nothing yet.
     pub(super) const EMPTY: Self = Self { weight: 0, sum: 0, squares: 0 };
 
-    /// Adds a stretch of codes, each weighing `weight`.
+    /// Adds a stretch of less than 2^16 codes, each weighing `weight`.
     pub(super) fn add(&mut self, weight: u16, stretch: Self) {
         let by = u64::from(weight);
-        self.weight = self.weight.wrapping_add(stretch.weight.wrapping_mul(by));
-        self.sum = self.sum.wrapping_add(stretch.sum.wrapping_mul(i64::from(weight)));
+        // Of so few codes number and sum are words, so each takes a single multiplication.
+        let codes = u32::try_from(stretch.weight).unwrap_or(u32::MAX);
+        let sum = i32::try_from(stretch.sum).unwrap_or(0);
+        self.weight = self.weight.wrapping_add(u64::from(codes).wrapping_mul(by));
+        self.sum = self.sum.wrapping_add(i64::from(sum).wrapping_mul(i64::from(weight)));
         self.squares = self.squares.wrapping_add(stretch.squares.wrapping_mul(by));
     }
 
@@ -50,9 +58,14 @@ impl Moments {
 
     /// The RMS of what varies about the mean, in 65536ths of a code.
     pub(super) fn spread_q16(&self) -> u64 {
-        let sum = u128::from(self.sum.unsigned_abs());
-        let whole = u128::from(self.weight).wrapping_mul(u128::from(self.squares));
-        let (narrow, halvings) = narrow(whole.saturating_sub(sum.wrapping_mul(sum)));
+        let sum = self.sum.unsigned_abs();
+        let (narrow, halvings) = if self.weight <= SHORT {
+            let whole = self.weight.wrapping_mul(self.squares);
+            narrow_word(whole.saturating_sub(sum.wrapping_mul(sum)))
+        } else {
+            let whole = u128::from(self.weight).wrapping_mul(u128::from(self.squares));
+            narrow(whole.saturating_sub(u128::from(sum).wrapping_mul(u128::from(sum))))
+        };
         let root = root(narrow) << CODE_BITS;
         if halvings < 0 {
             return quotient(root << halvings.unsigned_abs(), self.weight);
@@ -70,17 +83,23 @@ pub(super) fn root(square: u64) -> u64 {
 
 /// A value of at most 64 bits, all in use but one, and `h` such that `value = narrow / 4^h`.
 fn narrow(value: u128) -> (u64, i32) {
-    let spare = value.leading_zeros().cast_signed();
-    let halvings = spare.saturating_sub(64) >> 1;
-    let shift = halvings.unsigned_abs().wrapping_mul(2);
-    let moved = if value == 0 {
-        0
-    } else if halvings < 0 {
-        value >> shift
-    } else {
-        value << shift
+    let spare = value.leading_zeros();
+    let low = u64::try_from(value & u128::from(u64::MAX)).unwrap_or(0);
+    let high = u64::try_from(value >> 64).unwrap_or(0);
+    let Some(halvings) = 65_u32.checked_sub(spare).map(|used| used >> 1) else {
+        return narrow_word(low);
     };
-    (u64::try_from(moved).unwrap_or(u64::MAX), halvings)
+    // Two words become one; by their whole length, the lower falls out.
+    let shift = halvings.wrapping_mul(2);
+    let kept = low.checked_shr(shift).unwrap_or(0);
+    let moved = high.checked_shl(64_u32.wrapping_sub(shift)).unwrap_or(0) | kept;
+    (moved, 0_i32.wrapping_sub(halvings.cast_signed()))
+}
+
+/// As [`narrow`], of a value that was not longer.
+fn narrow_word(value: u64) -> (u64, i32) {
+    let halvings = value.leading_zeros() >> 1;
+    (value.checked_shl(halvings.wrapping_mul(2)).unwrap_or(0), halvings.cast_signed())
 }
 
 /// `dividend / divisor` to the nearest; zero where the divisor is.
@@ -98,7 +117,7 @@ fn rounded_shift(value: u64, bits: u32) -> u64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{Moments, narrow};
+    use super::{Moments, SHORT, narrow, narrow_word};
 
     fn of(codes: &[i64]) -> Moments {
         Moments {
@@ -141,11 +160,29 @@ mod tests {
     }
 
     #[test]
+    fn short_and_long_stretches_spread_alike() {
+        // The same codes four times over have the same spread, and are no longer short.
+        for (one, other) in [(-32_768_i64, 32_767_i64), (5, 6), (-3, 12_345)] {
+            let half = SHORT / 2;
+            let count = i64::try_from(half).unwrap();
+            let squares = half * (one * one + other * other) as u64;
+            let short = Moments { weight: SHORT, sum: count * (one + other), squares };
+            let long =
+                Moments { weight: 4 * SHORT, sum: 4 * short.sum, squares: 4 * short.squares };
+            assert_eq!(short.spread_q16(), long.spread_q16(), "{one} {other}");
+            assert_eq!(short.spread_q16(), (other - one).unsigned_abs() << 15, "{one} {other}");
+        }
+    }
+
+    #[test]
     fn narrowing_keeps_63_bits_and_an_even_shift() {
-        for bits in 0..94 {
+        for bits in 0..128 {
             let value = (1_u128 << bits) | 1;
             let (narrow, halvings) = narrow(value);
             assert!(narrow >= 1 << 62, "{bits}");
+            if let Ok(word) = u64::try_from(value) {
+                assert_eq!(narrow_word(word), (narrow, halvings), "{bits}");
+            }
             let back = if halvings < 0 {
                 u128::from(narrow) << (2 * halvings.unsigned_abs())
             } else {

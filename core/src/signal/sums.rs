@@ -50,14 +50,16 @@ impl Sums {
     pub fn of_block(codes: impl Iterator<Item = i16>) -> Self {
         let mut block = Self::EMPTY;
         let (mut samples, mut sum, mut squares) = (0_u32, 0_i32, 0_i64);
-        let (mut least, mut greatest) = (i16::MAX, i16::MIN);
-        for code in codes {
+        // Extremes as words: as half words each would be widened again for every sample.
+        let (mut least, mut greatest) = (i32::from(i16::MAX), i32::from(i16::MIN));
+        for code in codes.map(i32::from) {
             samples = samples.wrapping_add(1);
-            sum = sum.wrapping_add(i32::from(code));
+            sum = sum.wrapping_add(code);
             squares = squares.wrapping_add(i64::from(code).wrapping_mul(i64::from(code)));
             least = least.min(code);
             greatest = greatest.max(code);
         }
+        let (least, greatest) = (narrow(least), narrow(greatest));
         if samples > 0 {
             block.samples = samples;
             block.sum = i64::from(sum);
@@ -166,6 +168,17 @@ impl Sums {
         if !self.merge_means(other) {
             return;
         }
+        self.join_extremes(other);
+    }
+
+    /// Adds how many samples another stretch holds and its extremes, for whoever keeps its sums
+    /// elsewhere.
+    pub(super) fn merge_extremes(&mut self, other: &Self) {
+        self.samples = self.samples.saturating_add(other.samples);
+        self.join_extremes(other);
+    }
+
+    fn join_extremes(&mut self, other: &Self) {
         self.least.join(other.least, other.least.code < self.least.code);
         self.greatest.join(other.greatest, other.greatest.code > self.greatest.code);
     }
@@ -239,6 +252,12 @@ impl Sums {
         let above = if self.greatest.code >= greatest { self.greatest.times } else { 0 };
         below.saturating_add(above)
     }
+}
+
+/// A code that went through a word.
+#[expect(clippy::cast_possible_truncation, reason = "it came from 16 bits")]
+const fn narrow(code: i32) -> i16 {
+    code as i16
 }
 
 /// Codes that [`Sums::add_slice`] takes at a time.
