@@ -22,9 +22,6 @@ const CLOCK: Duration = Duration::from_millis(500);
 /// The largest difference of the two clocks, per mille: two crystals are far better, an oscillator
 /// of a microcontroller is within 1 % (common practice).
 const CLOCK_PER_MILLE: i64 = 20;
-/// Samples of one block, taken or lost, where the main loop is on time.
-#[expect(clippy::cast_possible_truncation, reason = "ten")]
-const ON_TIME: u32 = BLOCK as u32;
 
 /// Watches the channels and the clocks.
 #[derive(Clone, Copy, Debug)]
@@ -133,7 +130,9 @@ impl Health {
         let lost = u32::from(frame.seen.overruns);
         let taken = arrived.saturating_add(lost);
         self.counted = self.counted.saturating_add(taken);
-        if taken <= ON_TIME {
+        // More than a block, and it is the main loop that is late.
+        let most = BLOCK.saturating_sub(frame.samples.len());
+        if usize::from(frame.seen.overruns) <= most {
             self.lost = self.lost.saturating_add(lost);
         }
         if self.counted < self.clock_samples {

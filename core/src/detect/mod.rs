@@ -12,6 +12,7 @@
 
 mod block;
 mod circuit;
+pub mod currents;
 pub mod discharge;
 pub mod health;
 pub mod live;

@@ -3,7 +3,7 @@
 use super::Instrument;
 use crate::detect::prove::Purpose;
 use crate::detect::store::StoreMeter;
-use crate::detect::{Circuit, PathProof};
+use crate::detect::{Circuit, PathProof, coarse_current};
 use crate::frame::{Frame, Function, Task};
 use crate::interlock::{Lock, Reason, State};
 use crate::judge::{Flags, Reading, Value};
@@ -20,6 +20,8 @@ const SMALL_LEAK: f32 = 2.0e6;
 /// least so long for two thirds: 50 ms, in ohms times picofarads.
 const SLOW_LEAK: f32 = 50.0e9;
 
+/// Codes of the measuring shunt at and beyond its span.
+const SHUNT_END: i16 = 32_000;
 /// Blocks after a look in which the voltage may come back where it was.
 const BACK_WITHIN: u32 = 1_000;
 
@@ -254,6 +256,9 @@ impl Instrument {
 
     /// Feeds the measurement that belongs to the state.
     pub(super) fn measure(&mut self, frame: &Frame<'_>) {
+        if self.state.drive().is_some() && self.currents.is_due() {
+            self.compare_currents(frame);
+        }
         match self.state {
             State::Ramp { .. } => {
                 let (_, i) = self.shunt_current(frame);
@@ -262,6 +267,19 @@ impl Instrument {
             State::Drive { .. } | State::TimedDrive { .. } => self.drive_block(frame),
             State::ContRun | State::Nulling => self.continuity_block(frame),
             _ => {}
+        }
+    }
+
+    fn compare_currents(&mut self, frame: &Frame<'_>) {
+        let (codes, shunt) = self.shunt_current(frame);
+        let (least, greatest) = codes.extremes();
+        // At its end the shunt says only that there is more: the range follows, and it is flagged.
+        if SHUNT_END <= greatest || least <= SHUNT_END.wrapping_neg() {
+            return;
+        }
+        let coarse = coarse_current(frame.samples, &self.profile.front_end);
+        if self.currents.compare(shunt, coarse, &self.profile.front_end) {
+            self.raise(Lock::Channels);
         }
     }
 

@@ -5,6 +5,7 @@
 //! their own modules.
 
 use crate::commands::{Commands, Event};
+use crate::detect::currents::Currents;
 use crate::detect::discharge::{DischargeWatch, EnergyAccount, Progress};
 use crate::detect::health::Health;
 use crate::detect::live::Live;
@@ -62,6 +63,7 @@ pub struct Instrument {
     block: Block,
     live: Live,
     health: Health,
+    currents: Currents,
     prover: Prover,
     proved: Option<Proved>,
     told: Option<Circuit>,
@@ -124,6 +126,7 @@ impl Instrument {
             block: Block::NONE,
             live: Live::new(rate),
             health: Health::new(rate),
+            currents: Currents::NEW,
             prover: Prover::IDLE,
             proved: None,
             told: None,

@@ -136,7 +136,7 @@ impl Lock {
     #[must_use]
     pub const fn sentence(self) -> &'static str {
         match self {
-            Self::Channels => "the two voltage channels disagree",
+            Self::Channels => "two channels that measure the same disagree",
             Self::Clock => "the sampling clock and the independent clock disagree",
             Self::Converter => "the codes repeat or do not come: the converter stands still",
             Self::Discharge => {

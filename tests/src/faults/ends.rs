@@ -101,3 +101,68 @@ pub fn left_unsafe(report: &Report) -> Option<String> {
     (on || stands)
         .then(|| format!("left at {:.1} V with {:.1e} A", last.terminal_volts, last.source_amps))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn told(signs: &[&str], verdicts: &[&'static str]) -> Story {
+        let mut story = Story::default();
+        story.signs = signs.iter().map(|sign| (*sign).into()).collect();
+        story.verdicts = verdicts.to_vec();
+        story.ohms = verdicts.iter().map(|_| 20.0e6).collect();
+        story
+    }
+
+    #[test]
+    fn a_stop_needs_its_sign_and_no_pass_of_what_was_read_after_the_fault() {
+        let sound = told(&["rest:released"], &["pass", "pass"]);
+        let ends = Ends::Stops(&["locked:clock"]);
+        let locked = told(&["locked:clock"], &[]);
+        assert_eq!(ends.wrong(Phase::Hold, &locked, &sound), None);
+        assert!(ends.wrong(Phase::Hold, &told(&["rest:low"], &[]), &sound).is_some());
+        let passed = told(&["locked:clock"], &["pass"]);
+        assert!(ends.wrong(Phase::Hold, &passed, &sound).is_some());
+        assert_eq!(ends.wrong(Phase::Discharge, &passed, &sound), None, "it was read before");
+        let twice = told(&["locked:clock"], &["pass", "pass"]);
+        assert!(ends.wrong(Phase::Discharge, &twice, &sound).is_some());
+        assert!(Ends::NextPress(&["locked:clock"]).wrong(Phase::Hold, &passed, &sound).is_none());
+    }
+
+    #[test]
+    fn a_sign_that_a_sound_instrument_gives_as_well_is_no_sign() {
+        let sound = told(&["rest:released"], &["pass", "pass"]);
+        let same = told(&["rest:released"], &[]);
+        let ends = Ends::Recovers(&["rest:released"]);
+        assert!(ends.wrong(Phase::Hold, &same, &sound).is_some());
+        assert!(Ends::Stops(&["nothing"]).wrong(Phase::Hold, &same, &sound).is_none());
+        assert!(Ends::Stops(&["nothing"]).wrong(Phase::Hold, &sound, &sound).is_some());
+    }
+
+    #[test]
+    fn what_cannot_be_seen_is_stale_once_it_is_seen() {
+        let sound = told(&["rest:released"], &["pass", "pass"]);
+        let seen = told(&["rest:released", "flag:clipped"], &["pass", "pass"]);
+        let fewer = told(&[], &["pass", "pass"]);
+        for ends in [Ends::Unseen, Ends::NotCaughtYet, Ends::Harmless] {
+            assert_eq!(ends.wrong(Phase::Hold, &sound, &sound), None);
+            assert!(ends.wrong(Phase::Hold, &seen, &sound).is_some());
+            assert!(ends.wrong(Phase::Hold, &fewer, &sound).is_some());
+        }
+        let mut off = sound.clone();
+        off.ohms[1] *= 1.02;
+        assert_eq!(Ends::Unseen.wrong(Phase::Hold, &off, &sound), None);
+        assert!(Ends::Harmless.wrong(Phase::Hold, &off, &sound).is_some());
+    }
+
+    #[test]
+    fn mains_is_warned_of_or_not_there() {
+        let sound = told(&["live"], &[]);
+        let quiet = told(&[], &[]);
+        assert_eq!(Ends::Warns.wrong(Phase::RestThenMains, &sound, &sound), None);
+        assert!(Ends::Warns.wrong(Phase::RestThenMains, &quiet, &sound).is_some());
+        assert_eq!(Ends::NotThere.wrong(Phase::RestThenMains, &quiet, &sound), None);
+        let dead = told(&["dead"], &[]);
+        assert!(Ends::NotThere.wrong(Phase::RestThenMains, &dead, &sound).is_some());
+    }
+}
