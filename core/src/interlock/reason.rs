@@ -88,8 +88,6 @@ pub enum Lock {
     Discharge,
     /// The source delivers although it is off.
     DriveStuck,
-    /// Core contradicted itself.
-    Logic,
     /// The source went above what it was asked for.
     OverVoltage,
     /// The proving bias reads wrong on both channels: the reference is off.
@@ -102,13 +100,12 @@ pub enum Lock {
 
 impl Lock {
     /// All of them, in the order of their names.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 9] = [
         Self::Channels,
         Self::Clock,
         Self::Converter,
         Self::Discharge,
         Self::DriveStuck,
-        Self::Logic,
         Self::OverVoltage,
         Self::Reference,
         Self::SourceDead,
@@ -124,7 +121,6 @@ impl Lock {
             Self::Converter => "converter",
             Self::Discharge => "discharge",
             Self::DriveStuck => "drive_stuck",
-            Self::Logic => "logic",
             Self::OverVoltage => "over_voltage",
             Self::Reference => "reference",
             Self::SourceDead => "source_dead",
@@ -143,7 +139,6 @@ impl Lock {
                 "the discharge path does not work; the terminals let themselves down slowly"
             }
             Self::DriveStuck => "the source delivers although it is off",
-            Self::Logic => "core contradicted itself",
             Self::OverVoltage => "the source went above what it was asked for",
             Self::Reference => {
                 "the proving bias reads wrong on both channels: the reference is off"

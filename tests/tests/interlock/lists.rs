@@ -79,11 +79,10 @@ fn number_lock(x: Lock) -> usize {
         Lock::Converter => 2,
         Lock::Discharge => 3,
         Lock::DriveStuck => 4,
-        Lock::Logic => 5,
-        Lock::OverVoltage => 6,
-        Lock::Reference => 7,
-        Lock::SourceDead => 8,
-        Lock::StoredInductive => 9,
+        Lock::OverVoltage => 5,
+        Lock::Reference => 6,
+        Lock::SourceDead => 7,
+        Lock::StoredInductive => 8,
     }
 }
 

@@ -78,12 +78,6 @@ pub(crate) fn row_of(case: &Case) -> Option<(usize, &'static Row)> {
 /// What no instrument can hold.
 pub(crate) const EXEMPT: &[Exempt] = &[
     Exempt {
-        of: "sensor_noise channel=i rms=0.001",
-        phases: INSULATION,
-        rule: Rule::NoHunting,
-        why: "1 mA of noise is far beyond the front end's figure: every finer range clips again",
-    },
-    Exempt {
         of: "loop_stalls blocks=1000",
         phases: &[HoldThenMains],
         rule: Rule::SayLive,

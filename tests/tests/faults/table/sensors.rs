@@ -7,7 +7,8 @@ use ohmwarden_tests::faults::Ends::{Harmless, NextPress, NotCaughtYet, Recovers,
 const VOLTS_APART: &[&str] = &["locked:channels", "inhibited:channels_unproved"];
 const APART_OR_HIGH: &[&str] = &["locked:channels", "locked:over_voltage"];
 const UNPROVED: &[&str] = &["inhibited:channels_unproved"];
-const GATE_CURRENT: &str = "its charge in the ramp could be compared with that of the shunt; without it the gate lacks the rule for a voltage that falls while it pushes, and has its others";
+const CURRENTS: &[&str] = &["locked:channels"];
+const BOTH_CURRENTS: &str = "the gate's channel and the shunt see the same current";
 const ZERO: &str = "the zero of the shunt is not learned while proving, though nothing flows there; the reading is 4 % and more off";
 const OWN_RANGE: &str = "continuity reads by the low range, and the dividers see some 0.2 V";
 
@@ -21,19 +22,9 @@ pub(super) const ROWS: &[Row] = &[
     row("sensor_stuck code=667", DRY, Stops(APART_OR_HIGH), "500 V on one channel alone"),
     row("sensor_stuck channel=v2", DRY, Stops(VOLTS_APART), "the same on the second channel"),
     row("sensor_stuck channel=v2 code=667", DRY, Stops(VOLTS_APART), "500 V on the second alone"),
-    row(
-        "sensor_stuck channel=i code=1000",
-        INSULATION,
-        Stops(&["undecided"]),
-        "the current is not what such a store would take: the reading never settles",
-    ),
-    row(
-        "sensor_stuck channel=i code=1000",
-        CONTINUITY,
-        Stops(&["flag:clipped", "unwind:live"]),
-        "a current without noise is none",
-    ),
-    row("sensor_stuck channel=i_gate", DRY, NotCaughtYet, GATE_CURRENT),
+    row("sensor_stuck channel=i code=1000", INSULATION, Stops(CURRENTS), BOTH_CURRENTS),
+    row("sensor_stuck channel=i code=1000", CONTINUITY, Stops(CURRENTS), BOTH_CURRENTS),
+    row("sensor_stuck channel=i_gate", DRY, Stops(CURRENTS), BOTH_CURRENTS),
     row("sensor_stuck channel=low", INSULATION, Harmless, "the low range is not used"),
     row(
         "sensor_stuck channel=low",
@@ -75,7 +66,13 @@ pub(super) const ROWS: &[Row] = &[
         Stops(&["flag:low_current"]),
         "less than the promised current",
     ),
-    row("sensor_gain channel=i_gate factor=0.1", DRY, NotCaughtYet, GATE_CURRENT),
+    row(
+        "sensor_gain channel=i_gate factor=0.1",
+        CONTINUITY,
+        Harmless,
+        "200 mA are beyond its end, and a tenth of them too",
+    ),
+    row("sensor_gain channel=i_gate factor=0.1", DRY, Stops(CURRENTS), BOTH_CURRENTS),
     row(
         "reference_wrong *",
         INSULATION,
@@ -116,12 +113,7 @@ pub(super) const ROWS: &[Row] = &[
         Stops(&["flag:clipped", "unwind:live"]),
         "a current at its end in the coarsest range",
     ),
-    row(
-        "sensor_saturated channel=i_gate",
-        INSULATION,
-        NotCaughtYet,
-        "the same comparison would tell; the source seems to push at all times, which makes the gate more nervous and not blind",
-    ),
+    row("sensor_saturated channel=i_gate", INSULATION, Stops(CURRENTS), BOTH_CURRENTS),
     row(
         "sensor_saturated channel=i_gate",
         CONTINUITY,
@@ -142,19 +134,9 @@ pub(super) const ROWS: &[Row] = &[
         NextPress(UNPROVED),
         "until the next proof two equal channels look sound, and the one that is left is",
     ),
-    row(
-        "shunt_dead",
-        INSULATION,
-        Stops(&["undecided"]),
-        "the voltage was reached without the charge that it takes",
-    ),
-    row("shunt_dead", CONTINUITY, Stops(&["fail", "undecided"]), "no current: nothing conducts"),
-    row(
-        "range_stuck",
-        INSULATION,
-        Stops(&["undecided"]),
-        "the current is not what such a store would take: the reading never settles",
-    ),
+    row("shunt_dead", INSULATION, Stops(CURRENTS), BOTH_CURRENTS),
+    row("shunt_dead", CONTINUITY, Stops(CURRENTS), BOTH_CURRENTS),
+    row("range_stuck", INSULATION, Stops(CURRENTS), BOTH_CURRENTS),
     row(
         "range_stuck range=0",
         INSULATION,
@@ -164,6 +146,7 @@ pub(super) const ROWS: &[Row] = &[
     row("range_stuck *", CONTINUITY, Stops(&["flag:clipped"]), "200 mA are beyond its end"),
     row("current_offset", DRY, Harmless, "5 nA are 0.02 % of the current"),
     row("current_offset *", CONTINUITY, Harmless, "both directions of current cancel it"),
+    row("current_offset amps=0.0001", INSULATION, Stops(CURRENTS), BOTH_CURRENTS),
     row("current_offset *", INSULATION, NotCaughtYet, ZERO),
     row("filter_open", DRY, Harmless, "without a carrier there is nothing to fold down"),
     row("samples_repeat", DRY, Stops(&["locked:converter"]), "codes without noise"),
