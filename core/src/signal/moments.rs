@@ -1,6 +1,6 @@
 //! Weighted moments of codes and what follows from them: mean and spread, without cancellation.
 
-use super::channel::CODE_BITS;
+use super::channel::{CODE_BITS, Channel, Quantity, Scaling};
 
 /// Weight, weighted sum and weighted sum of squares of codes.
 ///
@@ -54,6 +54,17 @@ impl Moments {
         let scaled = self.sum.unsigned_abs() << CODE_BITS;
         let size = i64::try_from(quotient(scaled, self.weight)).unwrap_or(i64::MAX);
         if self.sum < 0 { size.saturating_neg() } else { size }
+    }
+
+    /// The mean in the units of a channel.
+    pub(super) fn mean<Q: Quantity>(&self, cal: &Channel<Q>) -> Q {
+        Q::from_base(self.mean_in(cal.scaling()))
+    }
+
+    /// The mean in base units.
+    #[inline(never)]
+    pub(super) fn mean_in(&self, scaling: Scaling) -> i64 {
+        scaling.value(self.mean_q16().saturating_sub(scaling.offset_q16))
     }
 
     /// The RMS of what varies about the mean, in 65536ths of a code.
