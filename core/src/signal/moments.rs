@@ -50,6 +50,7 @@ impl Moments {
     }
 
     /// The mean in 65536ths of a code, to the nearest; zero of nothing.
+    #[inline(never)]
     pub(super) fn mean_q16(&self) -> i64 {
         let scaled = self.sum.unsigned_abs() << CODE_BITS;
         let size = i64::try_from(quotient(scaled, self.weight)).unwrap_or(i64::MAX);
@@ -114,6 +115,7 @@ fn narrow_word(value: u64) -> (u64, i32) {
 }
 
 /// `dividend / divisor` to the nearest; zero where the divisor is.
+#[inline(never)]
 fn quotient(dividend: u64, divisor: u64) -> u64 {
     dividend.saturating_add(divisor >> 1).checked_div(divisor).unwrap_or(0)
 }
