@@ -371,9 +371,16 @@ impl Gate {
             ALL
         } else {
             let least = self.least.load(Relaxed);
-            let back = if i < k.pushing.wrapping_neg() { rules::PUSHES_BACK } else { 0 };
+            let back = if i32::from(i) < i32::from(k.pushing).wrapping_neg() {
+                rules::PUSHES_BACK
+            } else {
+                0
+            };
             rules::mask(v < least, v >= least && self.is_outside(v), false, false) | back
         };
+        if held == 0 && self.history.load(Relaxed) == CLEAN {
+            return on;
+        }
         self.judged(held, on, sample)
     }
 
