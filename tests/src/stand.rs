@@ -100,7 +100,7 @@ impl Stand {
             v: self.voltage_code(self.microvolts + bias),
             v2: self.voltage_code(self.microvolts - bias),
             i: held(over(picoamps, code)),
-            i_gate: held(picoamps / GATE_CODE),
+            i_gate: coarse(picoamps),
             low: held(self.microvolts / LOW_CODE),
         }
     }
@@ -133,7 +133,7 @@ impl Stand {
             v: self.voltage_code(self.microvolts),
             v2: self.voltage_code(self.microvolts),
             i: held(over(sign * LOOP_CURRENT, code)),
-            i_gate: held(sign * LOOP_CURRENT / GATE_CODE),
+            i_gate: coarse(sign * LOOP_CURRENT),
             low: held(self.microvolts / LOW_CODE),
         }
     }
@@ -165,6 +165,11 @@ impl Stand {
 /// A quotient that is zero where there is none: nothing here may panic on a bare processor.
 fn over(a: i64, b: i64) -> i64 {
     a.checked_div(b).unwrap_or(0)
+}
+
+/// The code of a current on the gate's channel, which ends at twelve bits.
+fn coarse(picoamps: i64) -> i16 {
+    held((picoamps / GATE_CODE).clamp(-2_048, 2_047))
 }
 
 /// A code within what a converter can give.

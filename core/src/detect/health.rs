@@ -74,6 +74,11 @@ impl Health {
     }
 
     fn watch_codes(&mut self, block: &Block) {
+        if block.frozen == [false; 2] && block.samples > 0 {
+            // As good as always.
+            self.frozen = [0; 2];
+            return;
+        }
         for (count, frozen) in self.frozen.iter_mut().zip(block.frozen) {
             let still = frozen || block.samples == 0;
             *count = if still { count.saturating_add(1) } else { 0 };

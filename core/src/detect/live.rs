@@ -147,8 +147,8 @@ impl Live {
     }
 
     /// Whether the slot that ends does what a passive circuit with a charge cannot: 60 ms later it
-    /// has fallen by less than 0.3 % (5 uF on 2 Mohm fall by 0.6 %) and is no noise, it stands 12 V above what was,
-    /// or 12 V beyond zero on the other side. Asked of the channel that reads more now: the other
+    /// has fallen by less than 0.3 % (5 uF on 2 Mohm fall by 0.6 %) and is no noise, it stands 12 V
+    /// above what was, or 12 V beyond zero on the other side. Asked of the channel that reads more now: the other
     /// may be dead.
     fn acts(&self, profile: &Profile) -> bool {
         let front = &profile.front_end;
@@ -156,10 +156,10 @@ impl Live {
         let [first, second] = [first.level::<Voltage>(&front.v), second.level(&front.v2)];
         let by_second = first.rms < second.rms;
         let now = if by_second { second } else { first };
-        let back = |slots: usize| {
+        let back = |slots: usize| -> Option<Voltage> {
             let at = self.at.wrapping_add(SLOTS).wrapping_sub(slots) % SLOTS;
             let [first, second] = self.slots.get(at).filter(|_| self.filled >= slots)?;
-            Some(if by_second { second.level(&front.v2) } else { first.level(&front.v) })
+            Some(if by_second { second.mean(&front.v2) } else { first.mean(&front.v) })
         };
         let turns = |sign: i32| {
             let least = if sign > 0 { now.min } else { Voltage::ZERO.saturating_sub(now.max) };
@@ -167,10 +167,10 @@ impl Live {
         };
         let both = turns(1) && turns(-1);
         let Some(before) = back(1) else { return both };
-        let sign = if before.dc < Voltage::ZERO { -1 } else { 1 };
-        let rises = before.dc.abs().saturating_add(BEYOND_NOISE) < now.dc.saturating_mul(sign);
+        let sign = if before < Voltage::ZERO { -1 } else { 1 };
+        let rises = before.abs().saturating_add(BEYOND_NOISE) < now.dc.saturating_mul(sign);
         let stays = back(3).is_some_and(|old| {
-            let kept = old.dc.abs().saturating_sub(old.dc.abs().div(1_000).saturating_mul(3));
+            let kept = old.abs().saturating_sub(old.abs().div(1_000).saturating_mul(3));
             BEYOND_NOISE.greatest(kept) < now.dc.saturating_mul(sign)
         });
         both || rises || turns(sign) || stays

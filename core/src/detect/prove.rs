@@ -262,7 +262,7 @@ impl Prover {
             Phase::Bias => {
                 let [a, b] = &self.pair;
                 let front = &profile.front_end;
-                self.biased = [a.level(&front.v).dc, b.level(&front.v2).dc];
+                self.biased = [a.mean(&front.v), b.mean(&front.v2)];
                 self.go(Phase::BiasOff, profile)
             }
             Phase::BiasOff => self.go(Phase::Topology, profile),
@@ -383,10 +383,8 @@ impl Prover {
         let [a, b] = &self.pair;
         let front = &profile.front_end;
         let [biased, biased2] = self.biased;
-        let answers = [
-            biased.saturating_sub(a.level(&front.v).dc),
-            a_minus_b(b.level(&front.v2).dc, biased2),
-        ];
+        let answers =
+            [biased.saturating_sub(a.mean(&front.v)), a_minus_b(b.mean(&front.v2), biased2)];
         let before = self.evidence.dc;
         self.note(level);
         match answer(answers, front.bias) {

@@ -75,7 +75,9 @@ pub struct Gate {
     /// Where high voltage climbs to; negative for continuity.
     set: AtomicI32,
     start: AtomicI32,
-    // The limits of this permit, worked out once a block and not once a sample.
+    /// By how much the limits are widened; at first what no permit says.
+    widen: AtomicI32,
+    // The limits of this permit, worked out once a permit and not once a sample.
     least: AtomicI32,
     span: AtomicU32,
     above: AtomicI32,
@@ -115,6 +117,7 @@ impl Gate {
             granted: AtomicU32::new(u32::MAX),
             set: AtomicI32::new(0),
             start: AtomicI32::new(0),
+            widen: AtomicI32::new(i32::MIN),
             least: AtomicI32::new(0),
             span: AtomicU32::new(0),
             above: AtomicI32::new(0),
@@ -157,25 +160,31 @@ impl Gate {
         if permit.epoch != self.epoch.load(Acquire) {
             return;
         }
-        let (set, limits) = match permit.kind {
+        let (set, widen) = match permit.kind {
             Kind::Insulation { widen } => {
-                let set = rules::sixty_fourths(permit.set).max(0);
-                (set, self.constants.high(set, rules::sixty_fourths(widen)))
+                (rules::sixty_fourths(permit.set).max(0), rules::sixty_fourths(widen))
             }
-            Kind::Continuity { polarity: Polarity::Forward } => {
-                (FORWARD, self.constants.continuity())
-            }
-            Kind::Continuity { polarity: Polarity::Reversed } => {
-                (REVERSED, self.constants.continuity())
-            }
+            Kind::Continuity { polarity: Polarity::Forward } => (FORWARD, 0),
+            Kind::Continuity { polarity: Polarity::Reversed } => (REVERSED, 0),
         };
-        self.set.store(set, Relaxed);
+        if (self.set.load(Relaxed), self.widen.load(Relaxed)) != (set, widen) {
+            self.limit(set, widen);
+        }
         self.start.store(rules::sixty_fourths(permit.v_start), Relaxed);
+        self.left.store(self.constants.dead_man, Relaxed);
+        self.granted.store(permit.epoch, Release);
+    }
+
+    /// Works the limits of a permit out, which stay as they are from one arming to the next.
+    #[inline(never)]
+    fn limit(&self, set: i32, widen: i32) {
+        let k = &self.constants;
+        let limits = if set >= 0 { k.high(set, widen) } else { k.continuity() };
+        self.set.store(set, Relaxed);
+        self.widen.store(widen, Relaxed);
         self.least.store(limits.least, Relaxed);
         self.span.store(limits.span, Relaxed);
         self.above.store(limits.above, Relaxed);
-        self.left.store(self.constants.dead_man, Relaxed);
-        self.granted.store(permit.epoch, Release);
     }
 
     /// Takes the permission back; the source goes off at the next sample.
@@ -362,9 +371,16 @@ impl Gate {
             ALL
         } else {
             let least = self.least.load(Relaxed);
-            let back = if i < k.pushing.wrapping_neg() { rules::PUSHES_BACK } else { 0 };
+            let back = if i32::from(i) < i32::from(k.pushing).wrapping_neg() {
+                rules::PUSHES_BACK
+            } else {
+                0
+            };
             rules::mask(v < least, v >= least && self.is_outside(v), false, false) | back
         };
+        if held == 0 && self.history.load(Relaxed) == CLEAN {
+            return on;
+        }
         self.judged(held, on, sample)
     }
 
@@ -390,6 +406,7 @@ impl Clone for Gate {
             granted: u(&self.granted),
             set: i(&self.set),
             start: i(&self.start),
+            widen: i(&self.widen),
             least: i(&self.least),
             span: u(&self.span),
             above: i(&self.above),

@@ -294,7 +294,9 @@ impl Constants {
 
     #[inline]
     pub(super) const fn saturated(&self, code: i16) -> bool {
-        code >= self.clip || code <= self.clip.wrapping_neg()
+        // As words: the negative of a half word would be narrowed first.
+        let (code, clip) = (code as i32, self.clip as i32);
+        code >= clip || code <= clip.wrapping_neg()
     }
 
     /// What the terminals may not exceed by our own current: the lower of 1.05 set + 25 V, which

@@ -270,6 +270,7 @@ impl Instrument {
         }
     }
 
+    #[inline(never)]
     fn compare_currents(&mut self, frame: &Frame<'_>) {
         let (codes, shunt) = self.shunt_current(frame);
         let (least, greatest) = codes.extremes();

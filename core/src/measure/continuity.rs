@@ -12,7 +12,7 @@ use crate::frame::Sample;
 use crate::gate::Polarity;
 use crate::judge::{Flags, Reading, Unit, Value};
 use crate::profile::{Profile, Shunt};
-use crate::signal::{SampleRate, Sums};
+use crate::signal::{Mean, SampleRate, Sums};
 use crate::unit::{Current, Duration, Resistance, Voltage};
 
 /// What the hardware is to do in this block.
@@ -213,9 +213,9 @@ impl Continuity {
     /// The path is turned round only once its current is gone: a winding's would not be.
     fn step_gap(&mut self, samples: &[Sample], profile: &Profile) {
         self.gap = self.gap.saturating_sub(1);
-        let mut now = Sums::EMPTY;
+        let mut now = Mean::EMPTY;
         now.add_block(samples.iter().map(|s| s.i));
-        let i = now.level::<Current>(self.ranger.shunt().calibration()).dc.abs();
+        let i = now.value(self.ranger.shunt().calibration()).abs();
         if self.gap == IN_GAP {
             self.early = i;
         }
@@ -234,9 +234,9 @@ impl Continuity {
             self.driven |= flows && coarse >= Current::from_milliamps(1);
         }
         if self.gap <= IN_GAP {
-            let mut left = Sums::EMPTY;
+            let mut left = Mean::EMPTY;
             left.add_block(samples.iter().map(|s| s.low));
-            let left = left.level::<Voltage>(&profile.front_end.low).dc.abs();
+            let left = left.value(&profile.front_end.low).abs();
             // A store keeps what we put in, and no more.
             let ours = profile.front_end.open_volts.saturating_add(SPARE);
             self.driven |= ours.is_below(left);

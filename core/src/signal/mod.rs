@@ -26,6 +26,7 @@ mod channel;
 mod crossing;
 mod inside;
 mod level;
+mod mean;
 mod meter;
 mod moments;
 mod rate;
@@ -34,6 +35,7 @@ mod window;
 
 pub use channel::{Channel, Quantity};
 pub use level::Level;
+pub use mean::Mean;
 pub use meter::Meter;
 pub use rate::SampleRate;
 pub use sums::Sums;

@@ -1,6 +1,6 @@
 //! Weighted moments of codes and what follows from them: mean and spread, without cancellation.
 
-use super::channel::CODE_BITS;
+use super::channel::{CODE_BITS, Channel, Quantity, Scaling};
 
 /// Weight, weighted sum and weighted sum of squares of codes.
 ///
@@ -50,10 +50,22 @@ impl Moments {
     }
 
     /// The mean in 65536ths of a code, to the nearest; zero of nothing.
+    #[inline(never)]
     pub(super) fn mean_q16(&self) -> i64 {
         let scaled = self.sum.unsigned_abs() << CODE_BITS;
         let size = i64::try_from(quotient(scaled, self.weight)).unwrap_or(i64::MAX);
         if self.sum < 0 { size.saturating_neg() } else { size }
+    }
+
+    /// The mean in the units of a channel.
+    pub(super) fn mean<Q: Quantity>(&self, cal: &Channel<Q>) -> Q {
+        Q::from_base(self.mean_in(cal.scaling()))
+    }
+
+    /// The mean in base units.
+    #[inline(never)]
+    pub(super) fn mean_in(&self, scaling: Scaling) -> i64 {
+        scaling.value(self.mean_q16().saturating_sub(scaling.offset_q16))
     }
 
     /// The RMS of what varies about the mean, in 65536ths of a code.
@@ -103,6 +115,7 @@ fn narrow_word(value: u64) -> (u64, i32) {
 }
 
 /// `dividend / divisor` to the nearest; zero where the divisor is.
+#[inline(never)]
 fn quotient(dividend: u64, divisor: u64) -> u64 {
     dividend.saturating_add(divisor >> 1).checked_div(divisor).unwrap_or(0)
 }

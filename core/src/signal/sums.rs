@@ -208,6 +208,13 @@ impl Sums {
         Level::from_moments(&self.moments(), self, cal)
     }
 
+    /// The mean of the stretch: the direct part of its [`level`](Self::level), with a tenth of the
+    /// work.
+    #[must_use]
+    pub fn mean<Q: Quantity>(&self, cal: &Channel<Q>) -> Q {
+        self.moments().mean(cal)
+    }
+
     /// Tells the frequency of the codes that were summed, in a second pass over them.
     ///
     /// `None` below two whole cycles, where cycles differ by an eighth, or below a swing of 16 codes.

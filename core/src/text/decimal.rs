@@ -148,17 +148,18 @@ impl Edge {
     fn scaled(self, mantissa: u32, finer: u64, bits: i32) -> u64 {
         let doubled = u64::from(mantissa) << 1;
         let edge = if self.upper { doubled.saturating_add(1) } else { doubled.saturating_sub(1) };
-        // At most 2^25 times 10^18, which is below 2^85.
-        let value = u128::from(edge).wrapping_mul(u128::from(finer));
-        let by = bits.unsigned_abs();
-        let lost = bits < 0 && value.trailing_zeros() < by;
-        let whole = if bits >= 0 {
-            if by > value.leading_zeros() { u128::MAX } else { value.wrapping_shl(by) }
-        } else if by > 127 {
-            0
-        } else {
-            value.wrapping_shr(by)
-        };
+        // At most 2^25 times 10^18, which is below 2^85. Bit by bit: it is done once a display, and
+        // shifts of 128 bits by any length are long.
+        let mut whole = u128::from(edge).wrapping_mul(u128::from(finer));
+        let mut lost = false;
+        for _ in 0..bits.unsigned_abs() {
+            if bits < 0 {
+                lost |= whole & 1 == 1;
+                whole >>= 1;
+            } else if whole <= u128::from(u64::MAX) {
+                whole <<= 1;
+            }
+        }
         let whole = u64::try_from(whole).unwrap_or(u64::MAX);
         if self.upper {
             whole.saturating_sub(u64::from(self.open && !lost))

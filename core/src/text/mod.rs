@@ -182,9 +182,10 @@ const DIGIT_TEXTS: [&str; 10] = ["0", "1", "2", "3", "4", "5", "6", "7", "8", "9
 
 /// Appends what fits: a text too long for the display ends where the display does.
 fn push(text: &mut Text, part: &str) {
-    for letter in part.chars() {
-        if text.push(letter).is_err() {
-            return;
-        }
+    let mut fits = part.len().min(text.capacity().saturating_sub(text.len()));
+    while !part.is_char_boundary(fits) {
+        fits = fits.saturating_sub(1);
     }
+    // What was just cut to fit is never refused.
+    let _ = text.push_str(part.get(..fits).unwrap_or(""));
 }
