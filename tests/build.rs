@@ -4,7 +4,7 @@
 fn main() {
     println!("cargo::rerun-if-changed=build.rs");
     println!("cargo::rustc-check-cfg=cfg(optimised)");
-    if std::env::var("OPT_LEVEL").is_ok_and(|level| level != "0") {
+    if std::env::var("OPT_LEVEL").is_ok_and(|level| level == "3") {
         println!("cargo::rustc-cfg=optimised");
     }
 }
