@@ -134,17 +134,3 @@ pub fn broken(report: &Report) -> Vec<String> {
     };
     broken.map(line).collect()
 }
-
-/// Combines the digests of several runs in their order; that of one run stands for itself.
-///
-/// FNV-1a over the bytes, as the command line tool prints for a sweep.
-#[must_use]
-pub fn combined(digests: &[u64]) -> u64 {
-    if let [one] = digests {
-        return *one;
-    }
-    let bytes = digests.iter().flat_map(|digest| digest.to_be_bytes());
-    bytes.fold(0xcbf2_9ce4_8422_2325, |sum, byte| {
-        (sum ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
-    })
-}
