@@ -260,24 +260,20 @@ fn fault() -> impl Strategy<Value = FaultCall> {
     let shares = prop::collection::vec(prop::option::of(0.0..1.0_f64), 3);
     (0..CATALOGUE.len(), shares).prop_map(|(index, shares)| {
         let spec = &CATALOGUE[index].spec;
-        let params = spec.params.iter().zip(shares).map(|(key, share)| {
-            let value = match (key.takes, share) {
-                (Takes::Number { default, least, .. }, None) => {
-                    Param::Number(default.unwrap_or(least))
-                }
+        let mut call = FaultCall::plain(spec);
+        for ((key, share), (_, value)) in spec.params.iter().zip(shares).zip(&mut call.params) {
+            match (key.takes, share) {
                 (Takes::Number { least, greatest, default }, Some(share)) => {
-                    Param::Number(drawn_number(least, greatest, default, share))
+                    *value = Param::Number(drawn_number(least, greatest, default, share));
                 }
-                (Takes::Word { accepted, .. }, share) => {
-                    let index = (share.unwrap_or(0.0) * accepted.len() as f64) as usize;
-                    Param::Word(accepted[index.min(accepted.len() - 1)].into())
+                (Takes::Word { accepted, .. }, Some(share)) => {
+                    let index = (share * accepted.len() as f64) as usize;
+                    *value = Param::Word(accepted[index.min(accepted.len() - 1)].into());
                 }
-                (Takes::Flag { default }, _) => Param::Flag(default),
-                (Takes::Text | Takes::Harmonics, _) => Param::Word(String::new()),
-            };
-            (key.name, value)
-        });
-        FaultCall { spec, params: params.collect() }
+                _ => {}
+            }
+        }
+        call
     })
 }
 

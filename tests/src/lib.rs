@@ -4,4 +4,5 @@ pub mod draw;
 pub mod faults;
 pub mod latency;
 pub mod scene;
+pub mod small_world;
 pub mod stand;

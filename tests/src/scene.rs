@@ -4,8 +4,8 @@ use ohmwarden_core::invariants::{Margin, Rule};
 use ohmwarden_sim::circuit::Diverged;
 use ohmwarden_sim::faults::SPECS;
 use ohmwarden_sim::scenario::{
-    Action, Button, Event, FaultCall, Function, NamedPart, Param, Part, ProfileName, Scenario,
-    Start, Takes, Timed,
+    Action, Button, Event, FaultCall, Function, NamedPart, Part, ProfileName, Scenario, Start,
+    Timed,
 };
 use ohmwarden_sim::world::{Meddle, Nobody, Report, World};
 
@@ -87,14 +87,7 @@ pub fn held(from: f64, to: f64) -> Vec<Event> {
 #[must_use]
 pub fn fault(name: &str) -> FaultCall {
     let spec = SPECS.iter().find(|spec| spec.name == name).expect("a fault of the catalogue");
-    let value = |takes: Takes| match takes {
-        Takes::Number { least, default, .. } => Param::Number(default.unwrap_or(least)),
-        Takes::Flag { default } => Param::Flag(default),
-        Takes::Word { accepted, default } => Param::Word(default.unwrap_or(accepted[0]).into()),
-        Takes::Text | Takes::Harmonics => Param::Word(String::new()),
-    };
-    let params = spec.params.iter().map(|key| (key.name, value(key.takes))).collect();
-    FaultCall { spec, params }
+    FaultCall::plain(spec)
 }
 
 /// Puts events in the order of their moments.
@@ -133,18 +126,4 @@ pub fn broken(report: &Report) -> Vec<String> {
         format!("{} by {amount} {} at {seconds} s", rule.word(), rule.unit())
     };
     broken.map(line).collect()
-}
-
-/// Combines the digests of several runs in their order; that of one run stands for itself.
-///
-/// FNV-1a over the bytes, as the command line tool prints for a sweep.
-#[must_use]
-pub fn combined(digests: &[u64]) -> u64 {
-    if let [one] = digests {
-        return *one;
-    }
-    let bytes = digests.iter().flat_map(|digest| digest.to_be_bytes());
-    bytes.fold(0xcbf2_9ce4_8422_2325, |sum, byte| {
-        (sum ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
-    })
 }

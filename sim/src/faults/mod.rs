@@ -42,25 +42,13 @@ mod tests {
     extern crate std;
 
     use super::*;
-    use crate::scenario::{Param, Takes};
-
-    /// A call with every parameter at its default.
-    fn plain(spec: &'static FaultSpec) -> FaultCall {
-        let value = |takes: Takes| match takes {
-            Takes::Number { least, default, .. } => Param::Number(default.unwrap_or(least)),
-            Takes::Flag { default } => Param::Flag(default),
-            Takes::Word { accepted, default } => Param::Word(default.unwrap_or(accepted[0]).into()),
-            Takes::Text | Takes::Harmonics => Param::Word("".into()),
-        };
-        let params = spec.params.iter().map(|key| (key.name, value(key.takes))).collect();
-        FaultCall { spec, params }
-    }
+    use crate::scenario::Param;
 
     #[test]
     fn every_fault_of_the_catalogue_can_be_made_and_names_are_unique() {
         assert!(CATALOGUE.len() >= 30);
         for (n, spec) in SPECS.iter().enumerate() {
-            assert!(make(&plain(spec)).is_some(), "{}", spec.name);
+            assert!(make(&FaultCall::plain(spec)).is_some(), "{}", spec.name);
             assert!(SPECS[..n].iter().all(|other| other.name != spec.name), "{}", spec.name);
             assert!(spec.sentence.ends_with('.') && CATALOGUE[n].expected.ends_with('.'));
         }
@@ -70,7 +58,7 @@ mod tests {
     fn parameters_reach_the_effect() {
         let spec = &find("sensor_gain").map_or(SPECS[0], |entry| entry.spec);
         let spec: &'static FaultSpec = std::boxed::Box::leak(std::boxed::Box::new(*spec));
-        let mut call = plain(spec);
+        let mut call = FaultCall::plain(spec);
         call.params =
             alloc::vec![("channel", Param::Word("v2".into())), ("factor", Param::Number(0.5))];
         let wanted = Sensor::Gain { channel: Channel::V2, factor: 0.5 };
@@ -80,7 +68,10 @@ mod tests {
     #[test]
     fn every_mechanism_is_in_the_catalogue() {
         let has = |want: fn(&Effect) -> bool| {
-            SPECS.iter().filter_map(|spec| make(&plain(spec))).any(|effect| want(&effect))
+            SPECS
+                .iter()
+                .filter_map(|spec| make(&FaultCall::plain(spec)))
+                .any(|effect| want(&effect))
         };
         assert!(has(|e| matches!(e, Effect::Actuator(_))));
         assert!(has(|e| matches!(e, Effect::Clock(_))));

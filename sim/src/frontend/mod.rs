@@ -6,7 +6,6 @@
 //! and cleared at any time. Nothing here decides anything.
 
 use ohmwarden_core::frame::Sample;
-use ohmwarden_core::gate::{GateOut, Polarity};
 use ohmwarden_core::profile::{FrontEnd, SHUNTS, Shunt};
 
 use crate::circuit::{Circuit, Diverged, NetError, Netlist, PartId};
@@ -15,61 +14,23 @@ mod act;
 mod actuator;
 mod converter;
 mod faulty;
+mod lines;
 mod params;
 #[cfg(test)]
 mod tests;
+mod truth;
 mod wiring;
 mod wrong;
 
+pub use lines::Lines;
 pub use params::FrontEndParams;
+pub use truth::Truth;
 
 use act::{Levels, Positions};
 use actuator::{Contact, Delay, Supply};
 use converter::Converter;
 use wiring::{CURRENT_GAIN, Handles};
 use wrong::Wrong;
-
-/// What core commands; the default is all safe.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Lines {
-    /// What the gate answered.
-    pub gate: GateOut,
-    /// Level of the supply enable; the supply lives on its changes.
-    pub token: bool,
-    /// The discharge resistor is wanted.
-    pub discharge: bool,
-    /// The continuity path is wanted, in this direction.
-    pub continuity: Option<Polarity>,
-    /// The output relay is wanted.
-    pub relay: bool,
-    /// The proving bias is wanted.
-    pub bias: bool,
-    /// Range of the current shunt.
-    pub shunt: Shunt,
-}
-
-/// What really is, at the end of the last step.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Truth {
-    /// Voltage between the terminals.
-    pub terminal_volts: f64,
-    /// What the source delivers, what it feeds its own dividers included; without sign.
-    pub source_amps: f64,
-    /// Current out of the positive terminal.
-    pub lead_amps: f64,
-    /// Energy that the discharge resistor took since the start.
-    pub discharge_joules: f64,
-    /// The discharge resistor is across the terminals.
-    pub discharge_on: bool,
-    /// The discharge switch stays closed by itself.
-    pub discharge_stuck: bool,
-    /// The codes repeat: nothing of the terminals gets through.
-    pub blind: bool,
-    /// The supply of the source is up.
-    pub source_enabled: bool,
-    /// Voltage at the output capacitor, before series resistor and relay.
-    pub hv_volts: f64,
-}
 
 /// Circuit, electronics and converters. A clone is a fork.
 #[derive(Clone, Debug)]
@@ -243,23 +204,6 @@ impl Bench {
     #[must_use]
     pub fn find_part(&self, name: &str) -> Option<PartId> {
         self.circuit.find_part(name)
-    }
-
-    /// Gives what really is, at the end of the last sample.
-    #[must_use]
-    pub fn truth(&self) -> Truth {
-        let probes = &self.handles.probes;
-        Truth {
-            terminal_volts: self.circuit.probe(probes.terminal),
-            source_amps: libm::fabs(self.circuit.probe(probes.source)),
-            lead_amps: self.circuit.probe(probes.lead),
-            discharge_joules: self.joules,
-            discharge_on: self.positions.discharge,
-            discharge_stuck: self.wrong.discharge == Some(true),
-            blind: self.wrong.repeats,
-            source_enabled: self.positions.supply,
-            hv_volts: self.circuit.probe(probes.hv),
-        }
     }
 
     /// Sets the battery.

@@ -5,7 +5,7 @@
 use alloc::string::String;
 use alloc::vec::Vec;
 
-use super::key::Key;
+use super::key::{Key, Takes};
 
 /// Describes one fault that can be injected.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,6 +47,21 @@ pub struct FaultCall {
 }
 
 impl FaultCall {
+    /// Calls a fault with its defaults; a number without one is the least that it may be.
+    #[must_use]
+    pub fn plain(spec: &'static FaultSpec) -> Self {
+        let value = |takes: Takes| match takes {
+            Takes::Number { least, default, .. } => Param::Number(default.unwrap_or(least)),
+            Takes::Flag { default } => Param::Flag(default),
+            Takes::Word { accepted, default } => {
+                Param::Word(default.or(accepted.first().copied()).unwrap_or_default().into())
+            }
+            Takes::Text | Takes::Harmonics => Param::Word(String::new()),
+        };
+        let params = spec.params.iter().map(|key| (key.name, value(key.takes))).collect();
+        Self { spec, params }
+    }
+
     /// Gives a number by its key.
     #[must_use]
     pub fn number(&self, key: &str) -> Option<f64> {

@@ -9,15 +9,15 @@ use alloc::string::String;
 use alloc::vec::Vec;
 
 use ohmwarden_core::Instrument;
-use ohmwarden_core::commands::{Commands, Event as Change};
+use ohmwarden_core::commands::Commands;
 use ohmwarden_core::frame::{BLOCK, Frame, Panel, Sample, Seen};
 use ohmwarden_core::gate::Gate;
-use ohmwarden_core::invariants::{GateSeen, Margin, Observed, Rule, Truth, Watch};
+use ohmwarden_core::invariants::{GateSeen, Observed, Rule, Truth, Watch};
 use ohmwarden_core::profile::Profile;
 use ohmwarden_core::signal::SampleRate;
 
-use crate::circuit::{Diverged, NetError};
-use crate::expect::{Fired, Monitor, Outcome};
+use crate::circuit::Diverged;
+use crate::expect::{Fired, Monitor};
 use crate::faults::Effect;
 use crate::frontend::{Bench, Lines};
 use crate::scenario::{Event, NamedPart};
@@ -25,89 +25,27 @@ use crate::scenario::{Event, NamedPart};
 mod build;
 mod digest;
 mod drivers;
+mod error;
 mod faults;
 mod happen;
 mod meddle;
 mod outside;
 mod panel;
 mod reached;
+mod report;
 mod signals;
 mod wiring;
 
 pub use build::{Recording, Recordings};
+pub use error::WorldError;
 pub use meddle::Meddle;
 pub use reached::Reached;
+pub use report::{Nobody, Observer, Report};
 pub use signals::{SIGNALS, Snapshot};
 
 use digest::Digest;
 use drivers::Drivers;
 use outside::Outside;
-
-/// Why a scenario cannot be run.
-#[derive(Clone, Debug, PartialEq)]
-pub enum WorldError {
-    /// The circuit cannot be solved.
-    Circuit(NetError),
-    /// A recording cannot be had; the text says which and why.
-    Recording(String),
-}
-
-impl core::fmt::Display for WorldError {
-    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
-        match self {
-            Self::Circuit(error) => write!(f, "the circuit cannot be solved: {error}"),
-            Self::Recording(why) => write!(f, "a recording cannot be had: {why}"),
-        }
-    }
-}
-
-impl core::error::Error for WorldError {}
-
-impl From<NetError> for WorldError {
-    fn from(error: NetError) -> Self {
-        Self::Circuit(error)
-    }
-}
-
-/// Looks on while a world runs.
-pub trait Observer {
-    /// After every sample.
-    fn sample(&mut self, _: &Snapshot) {}
-    /// After every block, with the change of state in it.
-    fn change(&mut self, _: &Snapshot, _: &Change) {}
-    /// Something of the scenario happened.
-    fn event(&mut self, _: f64, _: &Event) {}
-}
-
-/// Nobody looks on.
-#[derive(Clone, Copy, Debug)]
-pub struct Nobody;
-
-impl Observer for Nobody {}
-
-/// What a run came to.
-#[derive(Clone, Debug)]
-pub struct Report {
-    /// Every rule with its margin.
-    pub rules: Vec<(Rule, Margin)>,
-    /// Every expectation of the scenario, in its order.
-    pub expectations: Vec<Outcome>,
-    /// Hash of the whole trace.
-    pub digest: u64,
-    /// States, reasons and classes that were reached.
-    pub reached: Reached,
-    /// The last moment of the run.
-    pub last: Snapshot,
-}
-
-impl Report {
-    /// Whether no rule broke and every expectation held.
-    #[must_use]
-    pub fn held(&self) -> bool {
-        self.rules.iter().all(|(_, margin)| margin.held() != Some(false))
-            && self.expectations.iter().all(|outcome| outcome.held == Some(true))
-    }
-}
 
 /// A running scenario.
 #[derive(Clone, Debug)]
@@ -266,17 +204,11 @@ impl World {
     }
 
     fn apply(&mut self, commands: &mut Commands) {
-        use ohmwarden_core::commands::{Bias, Discharge, Relay};
         match commands.take_permit() {
             Some(permit) => self.gate.arm(permit),
             None => self.gate.disarm(),
         }
-        self.lines.token = commands.supply_token();
-        self.lines.discharge = commands.discharge() == Discharge::Closed;
-        self.lines.continuity = commands.continuity();
-        self.lines.relay = commands.output_relay() == Relay::Closed;
-        self.lines.bias = commands.bias() == Bias::On;
-        self.lines.shunt = commands.shunt();
+        self.lines.obey(commands);
         self.faults.keep(commands.kept());
         self.meddle_lines();
     }

@@ -8,7 +8,7 @@ use core::hint::black_box;
 use std::time::Instant;
 
 use ohmwarden_core::Instrument;
-use ohmwarden_core::commands::{Bias, Commands, Discharge, Relay};
+use ohmwarden_core::commands::Commands;
 use ohmwarden_core::frame::{BLOCK, Frame, Function, Key, Panel, Sample, Seen};
 use ohmwarden_core::gate::Gate;
 use ohmwarden_core::profile::GENERAL;
@@ -92,14 +92,6 @@ fn frame(samples: &[Sample], n: usize, seen: Seen) -> Frame<'_> {
     Frame { samples, panel: panel(n), elapsed_us: (n as u32 + 1) * 100, supply_mv: 6_000, seen }
 }
 
-fn obey(lines: &mut Lines, commands: &Commands) {
-    lines.token = commands.supply_token();
-    lines.discharge = commands.discharge() == Discharge::Closed;
-    lines.relay = commands.output_relay() == Relay::Closed;
-    lines.bias = commands.bias() == Bias::On;
-    lines.shunt = commands.shunt();
-}
-
 fn arm(gate: &Gate, commands: &mut Commands) {
     match commands.take_permit() {
         Some(permit) => gate.arm(permit),
@@ -126,7 +118,7 @@ fn record(mut bench: Bench) -> Record {
             let block = &kept.samples[n + 1 - BLOCK..];
             let mut commands = instrument.step(&frame(block, n, seen));
             arm(&gate, &mut commands);
-            obey(&mut lines, &commands);
+            lines.obey(&commands);
         }
     }
     kept

@@ -6,7 +6,7 @@
 //! the gate with what it commands.
 
 use ohmwarden_core::Instrument;
-use ohmwarden_core::commands::{Bias, Commands, Discharge, Relay};
+use ohmwarden_core::commands::Commands;
 use ohmwarden_core::frame::{BLOCK, Frame, Function, Key, Panel, Sample, Seen};
 use ohmwarden_core::gate::{Gate, GateStatus};
 use ohmwarden_core::interlock::{Reason, State};
@@ -193,12 +193,7 @@ impl Rig {
             Some(permit) => self.gate.arm(permit),
             None => self.gate.disarm(),
         }
-        self.lines.token = commands.supply_token();
-        self.lines.discharge = commands.discharge() == Discharge::Closed;
-        self.lines.continuity = commands.continuity();
-        self.lines.relay = commands.output_relay() == Relay::Closed;
-        self.lines.bias = commands.bias() == Bias::On;
-        self.lines.shunt = commands.shunt();
+        self.lines.obey(commands);
         self.reason = commands.view().reason;
         self.disturbed = commands.view().main.flags.any(Flags::DISTURBED);
     }

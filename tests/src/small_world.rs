@@ -1,18 +1,17 @@
 //! A handful of signals and faults for the tests of scenarios and expectations.
-#![allow(dead_code, reason = "each test target uses its own part of this")]
 
 use ohmwarden_sim::expect::{Dimension, SignalSpec, Signals};
 use ohmwarden_sim::scenario::{FaultSpec, Key, Known};
 
 /// The words of `state`.
-pub(crate) const STATES: &[&str] = &["rest", "prove", "drive"];
+pub const STATES: &[&str] = &["rest", "prove", "drive"];
 
 const fn signal(name: &'static str, dimension: Dimension, scale: f64) -> SignalSpec {
     SignalSpec { name, dimension, scale, says: "A signal of the tests." }
 }
 
 /// The signals.
-pub(crate) const SIGNALS: &[SignalSpec] = &[
+pub const SIGNALS: &[SignalSpec] = &[
     signal("source.off", Dimension::Bool, 1.0),
     signal("gate.open", Dimension::Bool, 1.0),
     signal("leads.volts", Dimension::Volt, 10.0),
@@ -27,7 +26,7 @@ pub(crate) const SIGNALS: &[SignalSpec] = &[
 ];
 
 /// The faults.
-pub(crate) const FAULTS: &[FaultSpec] = &[
+pub const FAULTS: &[FaultSpec] = &[
     FaultSpec {
         name: "gate_shorted",
         params: &[Key::number("ohms", 0.1, 1.0e6).or(10.0), Key::flag("sticky", true)],
@@ -44,20 +43,25 @@ pub(crate) const FAULTS: &[FaultSpec] = &[
 ];
 
 /// Both.
-pub(crate) const KNOWN: Known = Known { faults: FAULTS, signals: SIGNALS };
+pub const KNOWN: Known = Known { faults: FAULTS, signals: SIGNALS };
 
 /// Values for all signals at one moment.
 #[derive(Clone, Debug)]
-pub(crate) struct Moment(pub(crate) Vec<Option<f64>>);
+pub struct Moment(Vec<Option<f64>>);
 
 impl Moment {
     /// Makes a moment at which nothing has a value.
-    pub(crate) fn blank() -> Self {
+    #[must_use]
+    pub fn blank() -> Self {
         Self(vec![None; SIGNALS.len()])
     }
 
     /// Gives a signal a value.
-    pub(crate) fn with(mut self, name: &str, value: f64) -> Self {
+    ///
+    /// # Panics
+    /// No signal has this name.
+    #[must_use]
+    pub fn with(mut self, name: &str, value: f64) -> Self {
         let place = SIGNALS.iter().position(|spec| spec.name == name).expect("a known signal");
         self.0[place] = Some(value);
         self

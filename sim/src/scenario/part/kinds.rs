@@ -1,4 +1,4 @@
-//! The parts of a circuit, as a table: kind, keys, accepted ranges, defaults.
+//! The table of parts: kind, keys, accepted ranges, defaults.
 //!
 //! Ranges are wide enough for anything that such an instrument meets and narrow enough to catch a
 //! slipped prefix; they are the project's own choice.
@@ -6,45 +6,15 @@
 use alloc::string::String;
 use alloc::vec::Vec;
 
-use super::field::Field;
-use super::key::Key;
-use super::reader::{Notes, Table};
+use super::{Harmonic, Kind};
+use crate::scenario::field::Field;
+use crate::scenario::key::Key;
+use crate::scenario::reader::{Notes, Table};
 
 /// The greatest voltage anywhere in a scenario, volts.
 const VOLTS_MAX: f64 = 20_000.0;
 /// The resistance of a source where none is given, ohms: a stiff supply behind some wire.
 const SOURCE_OHMS: f64 = 0.5;
-
-/// One harmonic of a sine source.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Harmonic {
-    /// Its order, from 2.
-    pub order: u32,
-    /// Its size as a part of the fundamental.
-    pub fraction: f64,
-    /// Its phase against its own cosine-free zero, degrees of its own period.
-    pub phase_deg: f64,
-}
-
-/// A part, its name and its two nodes.
-#[derive(Clone, Debug, PartialEq)]
-pub struct NamedPart {
-    /// The name by which events and sweeps refer to it.
-    pub name: String,
-    /// The nodes at its first and second terminal.
-    pub across: [String; 2],
-    /// What it is.
-    pub part: Part,
-}
-
-/// A kind of part and its keys.
-#[derive(Clone, Copy, Debug)]
-pub struct Kind {
-    /// The word in the text: `[part.NAME.KIND]`.
-    pub name: &'static str,
-    /// Its keys, `across` apart.
-    pub keys: &'static [Key],
-}
 
 /// Writes the enum of parts, its table of kinds, and the code that walks both.
 macro_rules! parts {
@@ -68,7 +38,7 @@ macro_rules! parts {
             }
 
             /// Reads the keys of a part of this kind.
-            pub(super) fn read(
+            pub(in crate::scenario) fn read(
                 kind: &str,
                 table: &mut Table<'_, '_>,
                 notes: &mut Notes<'_>,
@@ -83,7 +53,7 @@ macro_rules! parts {
             }
 
             /// Gives each key with its value as text.
-            pub(super) fn texts(&self) -> Vec<(&'static str, String)> {
+            pub(in crate::scenario) fn texts(&self) -> Vec<(&'static str, String)> {
                 match self {
                     $( Self::$variant { $( $field, )* } => {
                         alloc::vec![$( (stringify!($field), Field::text($field)), )*]
@@ -92,7 +62,7 @@ macro_rules! parts {
             }
 
             /// Gives the place of a number by its key.
-            pub(super) fn number_mut(&mut self, key: &str) -> Option<&mut f64> {
+            pub(in crate::scenario) fn number_mut(&mut self, key: &str) -> Option<&mut f64> {
                 match self {
                     $( Self::$variant { $( $field, )* } => {
                         $( if key == stringify!($field) { return Field::number($field); } )*
@@ -260,58 +230,5 @@ parts! {
         absorption: f64 = Key::number("absorption", 0.0, 0.5).or(0.0),
         /// Exponent n of the absorption current, t^-n.
         absorption_n: f64 = Key::number("absorption_n", 0.3, 1.2).or(0.8),
-    }
-}
-
-impl Kind {
-    /// Finds a kind by its word.
-    #[must_use]
-    pub fn find(name: &str) -> Option<&'static Self> {
-        KINDS.iter().find(|kind| kind.name == name)
-    }
-
-    /// Finds one of its keys.
-    #[must_use]
-    pub fn key(&self, name: &str) -> Option<&'static Key> {
-        self.keys.iter().find(|key| key.name == name)
-    }
-}
-
-impl NamedPart {
-    /// Changes a value by its key; false where the part has no such number.
-    pub fn set(&mut self, key: &str, value: f64) -> bool {
-        match self.part.number_mut(key) {
-            Some(place) => {
-                *place = value;
-                true
-            }
-            None => false,
-        }
-    }
-}
-
-impl Part {
-    /// Finds values that are each in range but not together: what is wrong, and what is accepted.
-    pub(super) fn contradiction(&self) -> Option<(&'static str, &'static str)> {
-        match self {
-            Self::Pulse { width_s, period_s, .. } if width_s >= period_s => {
-                Some(("a pulse lasts longer than its period", "width_s below period_s"))
-            }
-            Self::Arc { strike_volts, arc_volts, .. } if arc_volts >= strike_volts => {
-                Some(("an arc burns no higher than it strikes", "arc_volts below strike_volts"))
-            }
-            Self::Switch { on_ohms, off_ohms, .. } if on_ohms >= off_ohms => {
-                Some(("a closed switch is no worse than an open one", "on_ohms below off_ohms"))
-            }
-            _ => None,
-        }
-    }
-}
-
-impl NamedPart {
-    /// Gives the table entry of one of its keys.
-    #[must_use]
-    pub fn key(&self, name: &str) -> Option<&'static Key> {
-        Kind::find(self.part.kind())?.key(name)
     }
 }

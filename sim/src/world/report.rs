@@ -1,0 +1,50 @@
+//! What a run tells: to who looks on while it runs, and at its end.
+
+use alloc::vec::Vec;
+
+use ohmwarden_core::commands::Event as Change;
+use ohmwarden_core::invariants::{Margin, Rule};
+
+use super::{Reached, Snapshot};
+use crate::expect::Outcome;
+use crate::scenario::Event;
+
+/// What a run came to.
+#[derive(Clone, Debug)]
+pub struct Report {
+    /// Every rule with its margin.
+    pub rules: Vec<(Rule, Margin)>,
+    /// Every expectation of the scenario, in its order.
+    pub expectations: Vec<Outcome>,
+    /// Hash of the whole trace.
+    pub digest: u64,
+    /// States, reasons and classes that were reached.
+    pub reached: Reached,
+    /// The last moment of the run.
+    pub last: Snapshot,
+}
+
+impl Report {
+    /// Whether no rule broke and every expectation held.
+    #[must_use]
+    pub fn held(&self) -> bool {
+        self.rules.iter().all(|(_, margin)| margin.held() != Some(false))
+            && self.expectations.iter().all(|outcome| outcome.held == Some(true))
+    }
+}
+
+/// Looks on while a world runs.
+pub trait Observer {
+    /// After every sample.
+    fn sample(&mut self, _: &Snapshot) {}
+    /// After every block, with the change of state in it.
+    fn change(&mut self, _: &Snapshot, _: &Change) {}
+    /// Something of the scenario happened.
+    fn event(&mut self, _: f64, _: &Event) {}
+}
+
+/// Nobody looks on.
+#[derive(Clone, Copy, Debug)]
+pub struct Nobody;
+
+impl Observer for Nobody {}
