@@ -12,7 +12,7 @@
 //! | reversal, over-voltage | below -12 V, or above 1.05 set + 25 V or 1.25 set + 3 V |
 //! | above the set point | 12 V above what we ask for: current would flow into us |
 //! | falls while pushed | 10 V below the recent highest while we push more than 0.4 mA |
-//! | residual | 15 V from a baseline that follows no faster than our own ramp could move it |
+//! | residual | 14 V from a baseline that follows no faster than our own ramp could move it |
 //!
 //! A continuity drive has rules of its own: more than 5 V above what it can make or 5 V the wrong way,
 //! and current that is pushed back into it. The last is for a source behind some ohms, which our
@@ -212,7 +212,7 @@ const V: i64 = 64;
 /// How far the set point leads the terminals at the most.
 pub(super) const LEAD: i32 = 40 * 64;
 /// How far from the baseline no passive load goes.
-const RESIDUAL: i32 = 15 * 64;
+const RESIDUAL: i32 = 14 * 64;
 /// How far below their recent highest no passive load lets the terminals fall under push.
 const FALL: i32 = 10 * 64;
 /// The lowest that the terminals may stand, in high voltage and in continuity.

@@ -11,7 +11,7 @@ const RULES: [(i32, f64, i16, Cause); 5] = [
     (50, 66.0, 0, Cause::OutOfBounds),
     (500, 513.0, 0, Cause::AboveSetPoint),
     (500, 488.25, 500, Cause::FallsWhilePushed),
-    (500, 484.5, 0, Cause::Residual),
+    (500, 485.25, 0, Cause::Residual),
 ];
 
 /// A gate just opened, or one that holds a voltage.
@@ -73,7 +73,7 @@ fn samples_under_different_rules_do_not_add_up() {
 
 #[test]
 fn just_inside_every_rule_the_gate_stays_open() {
-    for (v, microamps) in [(511.5, 0), (490.5, 500), (488.25, 390), (486.0, 0), (500.0, 1_800)] {
+    for (v, microamps) in [(511.5, 0), (490.5, 500), (488.25, 390), (486.75, 0), (500.0, 1_800)] {
         let mut post = Post::holding(500);
         assert!(good(&mut post, microamps));
         assert!(post.stays_on(v, microamps, 400), "{v} V at {microamps} uA");
