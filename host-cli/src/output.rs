@@ -1,6 +1,15 @@
-//! The standard output, as long as somebody reads it.
+//! The standard output: in which format, and as long as somebody reads it.
 
 use std::io::{ErrorKind, Result, Write};
+
+use clap::ValueEnum;
+
+/// For whom an answer is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    Human,
+    Json,
+}
 
 /// A writer that goes on quietly once its reader has gone away: the exit code still tells what came
 /// out, and nobody wants to hear that `head` had enough.

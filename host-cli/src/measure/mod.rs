@@ -13,8 +13,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use clap::ValueEnum;
-
+use crate::output::Format;
 use crate::problem::Problem;
 use crate::waveform::{self, ChannelData, Hints, Recording};
 use quantise::Quantised;
@@ -54,12 +53,6 @@ pub(crate) struct Args {
     /// How to answer.
     #[arg(long, value_enum, default_value_t = Format::Human)]
     format: Format,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Format {
-    Human,
-    Json,
 }
 
 /// Measures every file and writes the answer.

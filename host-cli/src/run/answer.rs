@@ -10,8 +10,9 @@ use super::load::Loaded;
 use super::picture::{Picture, drawing};
 use super::summary::Summary;
 use super::trouble::Trouble;
-use super::{Args, Format, human, json, play, trace};
+use super::{Args, human, json, play, trace};
 use crate::look::Look;
+use crate::output::Format;
 use crate::problem::Problem;
 
 /// Writes the traces of the worst case of each scenario, and what the scenario came to.

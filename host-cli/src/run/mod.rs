@@ -26,8 +26,7 @@ use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::ValueEnum;
-
+use crate::output::Format;
 use crate::problem::Problem;
 use load::Put;
 use progress::Progress;
@@ -65,12 +64,6 @@ pub(crate) struct Args {
     /// Print only what did not hold, and no progress.
     #[arg(short, long)]
     quiet: bool,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Format {
-    Human,
-    Json,
 }
 
 /// Plays everything and writes the answer.

@@ -3,9 +3,8 @@
 use core::cmp::Ordering;
 
 use ohmwarden_core::invariants::{Margin, Rule};
-use ohmwarden_core::profile::{GENERAL, LOW_VOLTAGE, Profile, TELECOM, WET};
 use ohmwarden_sim::expect::Outcome;
-use ohmwarden_sim::scenario::{Function, ProfileName, Scenario};
+use ohmwarden_sim::scenario::{Function, Scenario};
 
 /// What an entry is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -98,7 +97,7 @@ impl Entry {
 
 /// What a rule allows, in its own unit: the whole that a margin is a part of.
 fn scale(rule: Rule, scenario: &Scenario) -> f64 {
-    let profile = profile(scenario.profile);
+    let profile = scenario.profile.profile();
     match rule {
         // The age that a proof may have.
         Rule::NoDriveWhenLive => 20.0,
@@ -132,15 +131,6 @@ fn scale(rule: Rule, scenario: &Scenario) -> f64 {
         | Rule::EpochNeverReused
         | Rule::PassiveBeforeCommit
         | Rule::HonestReading => 1.0,
-    }
-}
-
-const fn profile(name: ProfileName) -> &'static Profile {
-    match name {
-        ProfileName::General => &GENERAL,
-        ProfileName::LowVoltage => &LOW_VOLTAGE,
-        ProfileName::Telecom => &TELECOM,
-        ProfileName::Wet => &WET,
     }
 }
 

@@ -62,6 +62,8 @@
 use alloc::string::String;
 use alloc::vec::Vec;
 
+use ohmwarden_core::profile::{GENERAL, LOW_VOLTAGE, Profile, TELECOM, WET};
+
 use crate::expect::{Expect, Fired, SignalSpec};
 
 mod chance;
@@ -172,6 +174,17 @@ impl ProfileName {
             Self::Telecom => "telecom",
             Self::LowVoltage => "low_voltage",
             Self::Wet => "wet",
+        }
+    }
+
+    /// Gives the profile of this name.
+    #[must_use]
+    pub const fn profile(self) -> &'static Profile {
+        match self {
+            Self::General => &GENERAL,
+            Self::LowVoltage => &LOW_VOLTAGE,
+            Self::Telecom => &TELECOM,
+            Self::Wet => &WET,
         }
     }
 }

@@ -8,7 +8,6 @@ use ohmwarden_core::frame::{BLOCK, Function as Selected, Key, Panel, Sample};
 use ohmwarden_core::gate::Gate;
 use ohmwarden_core::invariants::Watch;
 use ohmwarden_core::judge::Limit;
-use ohmwarden_core::profile::{GENERAL, LOW_VOLTAGE, Profile, TELECOM, WET};
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::{Current, Voltage};
 
@@ -18,7 +17,7 @@ use super::wiring::netlist;
 use super::{Digest, Reached, Snapshot, World, WorldError};
 use crate::expect::Monitor;
 use crate::frontend::{Bench, FrontEndParams, Lines};
-use crate::scenario::{Bound, Function, Part, ProfileName, Scenario, Start, Timed};
+use crate::scenario::{Bound, Function, Part, Scenario, Start, Timed};
 
 /// A recorded waveform.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,7 +50,7 @@ impl World {
     /// # Errors
     /// A circuit that cannot be solved, or a recording that cannot be had.
     pub fn new(scenario: &Scenario, recordings: &dyn Recordings) -> Result<Self, WorldError> {
-        let profile = profile(scenario.profile);
+        let profile = scenario.profile.profile();
         let rate = SampleRate::from_per_second(scenario.rate);
         let (net, drivers) = netlist(scenario, recordings)?;
         let (empty, _) = netlist(&emptied(scenario), recordings)?;
@@ -116,15 +115,6 @@ impl World {
         self.filled = 0;
         self.overruns = 0;
         self.watch.reset();
-    }
-}
-
-fn profile(name: ProfileName) -> &'static Profile {
-    match name {
-        ProfileName::General => &GENERAL,
-        ProfileName::LowVoltage => &LOW_VOLTAGE,
-        ProfileName::Telecom => &TELECOM,
-        ProfileName::Wet => &WET,
     }
 }
 
