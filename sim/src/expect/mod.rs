@@ -8,7 +8,7 @@
 //! tell the time to spare, which is what a person reads.
 //!
 //! Exercised by the unit tests here and, against a second evaluation over whole traces, by
-//! `tests/tests/expect.rs`.
+//! `tests/tests/expect/`.
 
 use alloc::string::String;
 use alloc::vec::Vec;
