@@ -11,7 +11,7 @@
 //!
 //! Units here: volts in steps of 1/64 V, currents in converter codes, time in samples. Atomic loads
 //! and stores only, each word but one written by one side alone, so that it works on a Cortex-M0
-//! without a critical section. Derivation of the constants: [`rules`]. Exercised by `tests/tests/gate.rs` and
+//! without a critical section. Derivation of the constants: [`rules`]. Exercised by `tests/tests/gate/` and
 //! by the latency table in `tests/tests/trip.rs`.
 #![deny(clippy::float_arithmetic)]
 

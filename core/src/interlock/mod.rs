@@ -6,7 +6,7 @@
 //! here alone, from what `next` allowed and from what was proved.
 //!
 //! Order of precedence in every state: a trip, then the key let go, then a fault, then a supply too
-//! low, then a limit, then time. Exercised completely by `tests/tests/interlock.rs`.
+//! low, then a limit, then time. Exercised completely by `tests/tests/interlock/`.
 #![deny(clippy::float_arithmetic)]
 
 mod input;

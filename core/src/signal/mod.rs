@@ -7,7 +7,7 @@
 //!
 //! Nothing here rounds before the last step: `n * sum(x^2) - sum(x)^2` is formed without loss, so a
 //! small alternating part on a large direct one keeps all its digits. Checked against every
-//! textbook waveform in `tests/tests/rms.rs`.
+//! textbook waveform in `tests/tests/rms/`.
 #![deny(clippy::float_arithmetic)]
 #![cfg_attr(
     test,
