@@ -121,8 +121,8 @@ pub enum Function {
     Off,
     /// Resistance at a low current.
     Resistance,
-    /// Insulation resistance at the given test voltage, for the profile's time, key released.
-    Timed(Voltage),
+    /// A test of insulation at the given voltage that runs by the clock, key released.
+    Timed(Voltage, TimedTest),
     /// Voltage only.
     Volts,
 }
@@ -132,7 +132,7 @@ impl Function {
     #[must_use]
     pub const fn test_voltage(self) -> Voltage {
         match self {
-            Self::Insulation(v) | Self::Timed(v) => v,
+            Self::Insulation(v) | Self::Timed(v, _) => v,
             Self::Between | Self::Continuity(_) | Self::Off | Self::Resistance | Self::Volts => {
                 Voltage::ZERO
             }
@@ -144,9 +144,46 @@ impl Function {
     pub const fn task(self) -> Task {
         match self {
             Self::Insulation(_) => Task::Insulation,
-            Self::Timed(_) => Task::Timed,
+            Self::Timed(..) => Task::Timed,
             Self::Continuity(_) | Self::Resistance => Task::Continuity,
             Self::Between | Self::Off | Self::Volts => Task::Watch,
+        }
+    }
+}
+
+/// What a timed test is to tell.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum TimedTest {
+    /// Dielectric absorption ratio: the resistance at one minute over that at half a minute.
+    AbsorptionRatio,
+    /// Dielectric discharge: the current a minute after the discharge began.
+    Discharge,
+    /// The resistance at the end of the profile's time, with the curve of readings up to there.
+    #[default]
+    Plain,
+    /// Polarization index: the resistance at ten minutes over that at one minute.
+    PolarizationIndex,
+    /// Five equal steps up to the voltage, a minute each.
+    Steps,
+}
+
+impl TimedTest {
+    /// All of them, in the order of [`TimedTest::WORDS`].
+    pub const ALL: [Self; 5] =
+        [Self::AbsorptionRatio, Self::Discharge, Self::Plain, Self::PolarizationIndex, Self::Steps];
+    /// Their names.
+    pub const WORDS: &'static [&'static str] =
+        &["absorption_ratio", "dielectric_discharge", "plain", "polarization_index", "steps"];
+
+    /// Its name.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::AbsorptionRatio => "absorption_ratio",
+            Self::Discharge => "dielectric_discharge",
+            Self::Plain => "plain",
+            Self::PolarizationIndex => "polarization_index",
+            Self::Steps => "steps",
         }
     }
 }

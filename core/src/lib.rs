@@ -48,6 +48,7 @@
 extern crate std;
 
 pub mod commands;
+pub mod date;
 pub mod detect;
 pub mod frame;
 pub mod gate;

@@ -148,6 +148,26 @@ quantity! {
     }
 }
 
+quantity! {
+    /// Temperature on the Celsius scale, in steps of 1 mK.
+    Temperature(i32) {
+        /// From thousandths of a degree Celsius.
+        from_millicelsius / as_millicelsius = 1;
+        /// From whole degrees Celsius.
+        from_celsius / as_celsius = 1_000;
+    }
+}
+
+quantity! {
+    /// A length, in steps of 1 mm, to about 4 295 km.
+    Length(u32) {
+        /// From whole millimetres.
+        from_millimetres / as_millimetres = 1;
+        /// From whole metres.
+        from_metres / as_metres = 1_000;
+    }
+}
+
 impl Voltage {
     /// The magnitude.
     #[must_use]

@@ -89,6 +89,8 @@ impl View {
             Unit::Ampere => (1.0e-9, 0.25),
             Unit::Farad => (1.0e-9, 10.0e-6),
             Unit::Hertz => (10.0, 1_000.0),
+            Unit::Ratio | Unit::MilliampPerVoltFarad => (0.1, 10.0),
+            Unit::Metre => (1.0, 10_000.0),
         };
         Some(text::log_position(amount, least, greatest))
     }

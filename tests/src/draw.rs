@@ -3,10 +3,11 @@
 //! Each draw is one plain [`Scenario`] that can be written to a file and replayed. What is left out
 //! is left out here, with its reason, and nowhere else.
 
+use ohmwarden_core::frame::TimedTest;
 use ohmwarden_sim::faults::CATALOGUE;
 use ohmwarden_sim::scenario::{
     Action, Bound, Button, Event, FaultCall, Function, Lead, LimitSpec, NamedPart, Param, Part,
-    ProfileName, Scenario, Side, Storm, StormKey, Takes, Timed,
+    ProfileName, Scenario, Side, Storm, StormKey, Takes,
 };
 use proptest::prelude::*;
 
@@ -56,7 +57,7 @@ fn function(profile: ProfileName) -> BoxedStrategy<Function> {
     prop_oneof![
         6 => volts(profile).prop_map(insulation),
         1 => volts(profile)
-            .prop_map(|volts| Function::Insulation { volts, timed: Timed::AbsorptionRatio }),
+            .prop_map(|volts| Function::Insulation { volts, timed: Some(TimedTest::AbsorptionRatio) }),
         2 => Just(Function::Continuity { amps: 0.2 }),
         1 => Just(Function::Resistance),
         1 => Just(Function::Volts),

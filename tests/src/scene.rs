@@ -5,7 +5,6 @@ use ohmwarden_sim::circuit::Diverged;
 use ohmwarden_sim::faults::SPECS;
 use ohmwarden_sim::scenario::{
     Action, Button, Event, FaultCall, Function, NamedPart, Part, ProfileName, Scenario, Start,
-    Timed,
 };
 use ohmwarden_sim::world::{Meddle, Nobody, Report, World};
 
@@ -15,7 +14,7 @@ pub const LEADS: [&str; 2] = ["lead.pos", "lead.neg"];
 /// An insulation test at so many volts.
 #[must_use]
 pub const fn insulation(volts: f64) -> Function {
-    Function::Insulation { volts, timed: Timed::No }
+    Function::Insulation { volts, timed: None }
 }
 
 /// A run of so many seconds with the selector on `function`, nothing at the leads and nothing done.

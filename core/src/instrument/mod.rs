@@ -254,7 +254,7 @@ impl Instrument {
     /// Whether the profile has this function at this voltage.
     const fn allowed(&self, function: Function) -> bool {
         match function {
-            Function::Insulation(v) | Function::Timed(v) => self.profile.sets.allow(v),
+            Function::Insulation(v) | Function::Timed(v, _) => self.profile.sets.allow(v),
             Function::Continuity(_)
             | Function::Resistance
             | Function::Volts

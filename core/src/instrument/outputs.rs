@@ -167,7 +167,7 @@ impl Instrument {
         match self.function {
             Function::Volts | Function::Off | Function::Between => self.volts_reading(alternating),
             Function::Insulation(_)
-            | Function::Timed(_)
+            | Function::Timed(..)
             | Function::Continuity(_)
             | Function::Resistance => {
                 if self.says_live() {
@@ -209,7 +209,7 @@ impl Instrument {
         }
         let (v, _) = self.insulation.point();
         match self.function {
-            Function::Insulation(_) | Function::Timed(_) => Reading {
+            Function::Insulation(_) | Function::Timed(..) => Reading {
                 value: Value::Number(v.as_microvolts() as f32 / 1.0e6),
                 unit: Unit::Volt,
                 doubt: 1.0,

@@ -230,7 +230,7 @@ impl DriveRules {
         let goes_on = o.state.drive().is_some()
             || matches!(o.state, State::Peek { .. } | State::Prove { .. });
         self.was_hold = o.panel.hold;
-        let timed = matches!(o.function, Function::Timed(_));
+        let timed = matches!(o.function, Function::Timed(..));
         let held = (self.held || asked || timed) && goes_on;
         if self.held && !held && !self.was_down {
             // What ended it counts as the release; the key was let go long before.
@@ -282,7 +282,7 @@ impl DriveRules {
         }
         let Some(from) = self.drive_from else { return };
         let most = match o.function {
-            Function::Timed(_) => profile.timed.as_millis().saturating_add(10_000),
+            Function::Timed(..) => profile.timed.as_millis().saturating_add(10_000),
             _ if self.held => profile.held_max.as_millis(),
             _ => profile.press_max.as_millis(),
         };

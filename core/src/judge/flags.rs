@@ -2,7 +2,7 @@
 
 /// A set of flags.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub struct Flags(u16);
+pub struct Flags(u32);
 
 macro_rules! flags {
     ($($(#[$doc:meta])* $name:ident = $bit:expr, $word:literal;)+) => {
@@ -10,6 +10,8 @@ macro_rules! flags {
             $($(#[$doc])* pub const $name: Self = Self(1 << $bit);)+
             /// Each flag with its word.
             pub const WORDS: &'static [(Self, &'static str)] = &[$((Self::$name, $word),)+];
+            /// Every bit that has a name.
+            const NAMED: u32 = $((1 << $bit))|+;
         }
     };
 }
@@ -45,6 +47,20 @@ flags! {
     ONE_WAY = 13, "one_way";
     /// The drive was cut short.
     ABORTED = 14, "aborted";
+    /// The standing voltage was not the same after the test as before it.
+    STANDING_MOVED = 15, "standing_moved";
+    /// No valid calibration constants: absent, or damaged.
+    UNCALIBRATED = 16, "uncalibrated";
+    /// The calibration is past its due date, or the date is not known.
+    CALIBRATION_DUE = 17, "calibration_due";
+    /// The voltage took longer than 3 s to come up, so that times counted from there say little.
+    SLOW_RAMP = 18, "slow_ramp";
+    /// The resistance fell from one step of voltage to the next.
+    STEP_FALL = 19, "step_fall";
+    /// Two ways to the same capacitance do not agree.
+    DISAGREEING = 20, "disagreeing";
+    /// Corrected to another temperature by a rule; the raw value is kept beside it.
+    TEMPERATURE = 21, "temperature_corrected";
 }
 
 impl Flags {
@@ -62,7 +78,10 @@ impl Flags {
             | Self::NULL_LARGER.0
             | Self::PATH_UNPROVED.0
             | Self::BREAKDOWN.0
-            | Self::ABORTED.0,
+            | Self::ABORTED.0
+            | Self::STANDING_MOVED.0
+            | Self::UNCALIBRATED.0
+            | Self::DISAGREEING.0,
     );
     /// Any of these can make an insulation reading look worse than the circuit is, so a fail cannot
     /// be decided on it; the other spoiling ones only make it look better.
@@ -72,7 +91,10 @@ impl Flags {
             | Self::DISTURBED.0
             | Self::CLIPPED.0
             | Self::ASYMMETRIC.0
-            | Self::NULL_LARGER.0,
+            | Self::NULL_LARGER.0
+            | Self::STANDING_MOVED.0
+            | Self::UNCALIBRATED.0
+            | Self::DISAGREEING.0,
     );
 
     /// Both sets together.
@@ -95,7 +117,13 @@ impl Flags {
 
     /// The set as bits, in the order of [`Flags::WORDS`].
     #[must_use]
-    pub const fn bits(self) -> u16 {
+    pub const fn bits(self) -> u32 {
         self.0
+    }
+
+    /// The set that such bits stand for; `None` if a bit among them has no name.
+    #[must_use]
+    pub const fn from_bits(bits: u32) -> Option<Self> {
+        if bits & !Self::NAMED == 0 { Some(Self(bits)) } else { None }
     }
 }

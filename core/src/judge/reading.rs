@@ -16,6 +16,12 @@ pub enum Unit {
     Farad,
     /// Hertz.
     Hertz,
+    /// A ratio of two readings.
+    Ratio,
+    /// Metres.
+    Metre,
+    /// Milliamperes per volt and farad: what the trade gives a dielectric discharge in.
+    MilliampPerVoltFarad,
 }
 
 impl Unit {
@@ -28,6 +34,9 @@ impl Unit {
             Self::Ampere => "A",
             Self::Farad => "F",
             Self::Hertz => "Hz",
+            Self::Ratio => "",
+            Self::Metre => "m",
+            Self::MilliampPerVoltFarad => "mA/(V F)",
         }
     }
 }

@@ -11,6 +11,17 @@ pub enum Limit {
     AtMost(f32),
 }
 
+/// How the doubt of a reading enters its verdict.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Rule {
+    /// A guard band of 1.64 standard uncertainties on either side: met, or missed, with 95 %
+    /// confidence, else undecided (the idea of JCGM 106, guarded acceptance and rejection).
+    #[default]
+    Guarded,
+    /// The number alone decides, for those who ask for it (JCGM 106, simple acceptance).
+    Simple,
+}
+
 /// What a reading says about a limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Verdict {
@@ -62,6 +73,7 @@ impl Verdict {
 pub struct Judged {
     reading: Reading,
     limit: Limit,
+    rule: Rule,
     verdict: Verdict,
 }
 
@@ -76,6 +88,12 @@ impl Judged {
     #[must_use]
     pub const fn limit(&self) -> Limit {
         self.limit
+    }
+
+    /// The rule it was judged by.
+    #[must_use]
+    pub const fn rule(&self) -> Rule {
+        self.rule
     }
 
     /// The verdict.
@@ -102,14 +120,23 @@ impl Reading {
     /// ```
     #[must_use]
     pub fn judge(self, limit: Limit) -> Judged {
-        Judged { reading: self, limit, verdict: self.verdict(limit) }
+        self.judge_by(limit, Rule::Guarded)
     }
 
-    fn verdict(&self, limit: Limit) -> Verdict {
+    /// As [`Reading::judge`], by a rule of the caller's choice. Flags count under either.
+    #[must_use]
+    pub fn judge_by(self, limit: Limit, rule: Rule) -> Judged {
+        Judged { reading: self, limit, rule, verdict: self.verdict(limit, rule) }
+    }
+
+    fn verdict(&self, limit: Limit, rule: Rule) -> Verdict {
         let Some(amount) = self.value.amount() else {
             return Verdict::Undecided(Why::NoReading);
         };
-        let guard = GUARD * self.doubt;
+        let guard = match rule {
+            Rule::Guarded => GUARD * self.doubt,
+            Rule::Simple => 0.0,
+        };
         // A limit from above is one from below with every sign turned round.
         let (low, high, bound) = match limit {
             Limit::AtLeast(l) => (amount - guard - l, amount + guard - l, false),

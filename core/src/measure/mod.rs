@@ -4,10 +4,12 @@
 //! the same bits on every machine. Nothing here decides about safety.
 
 mod continuity;
+mod curve;
 mod insulation;
 mod range;
 
 pub use continuity::{Continuity, Turn};
+pub use curve::{Curve, MOST_POINTS, Point};
 pub use insulation::{Insulation, StandingStart};
 pub use range::Ranger;
 

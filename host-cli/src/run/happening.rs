@@ -60,13 +60,13 @@ fn selected(function: Function) -> String {
 
 #[cfg(test)]
 mod tests {
-    use ohmwarden_sim::scenario::{Button, Side, Timed};
+    use ohmwarden_sim::scenario::{Button, Side};
 
     use super::*;
 
     #[test]
     fn actions_read_as_they_were_asked_for() {
-        let insulation = Function::Insulation { volts: 500.0, timed: Timed::No };
+        let insulation = Function::Insulation { volts: 500.0, timed: None };
         for (action, text) in [
             (Action::Press(Button::Test), "press test"),
             (Action::Select(insulation), "select insulation 500 V"),

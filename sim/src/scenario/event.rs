@@ -3,6 +3,8 @@
 use alloc::string::String;
 use alloc::vec::Vec;
 
+use ohmwarden_core::frame::TimedTest;
+
 use super::fault::FaultCall;
 use super::key::Key;
 
@@ -102,7 +104,7 @@ pub enum Function {
         /// Volts.
         volts: f64,
         /// How the test runs.
-        timed: Timed,
+        timed: Option<TimedTest>,
     },
     /// Off.
     Off,
@@ -138,45 +140,18 @@ impl Function {
     }
 }
 
-/// How an insulation test runs.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Timed {
-    /// For as long as the button is held.
-    No,
-    /// One minute, for the ratio of 60 s to 30 s.
-    AbsorptionRatio,
-    /// Ten minutes, for the ratio of 10 min to 1 min.
-    PolarizationIndex,
-    /// Five equal steps of one minute.
-    Steps,
-    /// A timed charge and the current one minute into the discharge.
-    DielectricDischarge,
+/// How an insulation test runs: for as long as the button is held, or by the clock.
+pub const TIMED_WORDS: [&str; 6] =
+    ["no", "absorption_ratio", "dielectric_discharge", "plain", "polarization_index", "steps"];
+
+/// Gives the timed test of a place in [`TIMED_WORDS`].
+pub(super) fn timed_at(place: usize) -> Option<TimedTest> {
+    TimedTest::ALL.get(place.checked_sub(1)?).copied()
 }
 
-impl Timed {
-    /// All of them, in the order of [`Timed::WORDS`].
-    pub const ALL: [Self; 5] = [
-        Self::No,
-        Self::AbsorptionRatio,
-        Self::PolarizationIndex,
-        Self::Steps,
-        Self::DielectricDischarge,
-    ];
-    /// Their words in the text.
-    pub const WORDS: [&'static str; 5] =
-        ["no", "absorption_ratio", "polarization_index", "steps", "dielectric_discharge"];
-
-    /// Gives its word in the text.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::No => "no",
-            Self::AbsorptionRatio => "absorption_ratio",
-            Self::PolarizationIndex => "polarization_index",
-            Self::Steps => "steps",
-            Self::DielectricDischarge => "dielectric_discharge",
-        }
-    }
+/// Gives the word of how an insulation test runs.
+pub(super) fn timed_word(timed: Option<TimedTest>) -> &'static str {
+    timed.map_or("no", TimedTest::word)
 }
 
 /// What happens to the leads.

@@ -81,7 +81,7 @@ mod value;
 mod write;
 
 pub use chance::{below, stream, unit};
-pub use event::{Action, Button, Event, Function, Lead, Side, TAP_SECONDS, Timed};
+pub use event::{Action, Button, Event, Function, Lead, Side, TAP_SECONDS, TIMED_WORDS};
 pub use fault::{FaultCall, FaultSpec, Param};
 pub use key::{Key, Takes};
 pub use mistake::{Mistake, line_column};

@@ -3,7 +3,7 @@
 use alloc::vec::Vec;
 
 use super::chance::{below, stream, unit};
-use super::event::{Action, Button, Event, Function, Timed};
+use super::event::{Action, Button, Event, Function};
 use super::key::Key;
 use super::{Scenario, sweep};
 
@@ -136,6 +136,6 @@ fn any_function(place: u32, volts: f64) -> Function {
         1 => Function::Volts,
         2 => Function::Continuity { amps: 0.2 },
         3 => Function::Resistance,
-        _ => Function::Insulation { volts, timed: Timed::No },
+        _ => Function::Insulation { volts, timed: None },
     }
 }

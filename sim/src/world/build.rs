@@ -17,7 +17,7 @@ use super::wiring::netlist;
 use super::{Digest, Reached, Snapshot, World, WorldError};
 use crate::expect::Monitor;
 use crate::frontend::{Bench, FrontEndParams, Lines};
-use crate::scenario::{Bound, Function, Part, Scenario, Start, Timed};
+use crate::scenario::{Bound, Function, Part, Scenario, Start};
 
 /// A recorded waveform.
 #[derive(Clone, Debug, PartialEq)]
@@ -153,7 +153,7 @@ pub(super) fn selected(function: Function) -> Selected {
         Function::Continuity { amps } => {
             Selected::Continuity(Current::from_microamps(libm::round(amps * 1.0e6) as i64))
         }
-        Function::Insulation { volts: v, timed: Timed::No } => Selected::Insulation(volts(v)),
-        Function::Insulation { volts: v, .. } => Selected::Timed(volts(v)),
+        Function::Insulation { volts: v, timed: None } => Selected::Insulation(volts(v)),
+        Function::Insulation { volts: v, timed: Some(test) } => Selected::Timed(volts(v), test),
     }
 }

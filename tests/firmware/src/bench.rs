@@ -3,7 +3,7 @@
 //! It leads core through proof, ramp, drive, looks, discharge, continuity with a null, a live
 //! arrival at rest and one in a drive, so that what is measured has met every kind of work.
 
-use ohmwarden_core::frame::{Frame, Function, Key, Panel, Sample, Seen};
+use ohmwarden_core::frame::{Frame, Function, Key, Panel, Sample, Seen, TimedTest};
 use ohmwarden_core::gate::{Gate, GateOut, GateStatus};
 use ohmwarden_core::interlock::State;
 use ohmwarden_core::judge::Limit;
@@ -43,7 +43,7 @@ const fn part(millis: u32, function: Function, test: bool) -> Part {
 }
 
 const HIGH: Function = Function::Insulation(Voltage::from_volts(500));
-const TIMED: Function = Function::Timed(Voltage::from_volts(1_000));
+const TIMED: Function = Function::Timed(Voltage::from_volts(1_000), TimedTest::Plain);
 const LOW: Function = Function::Continuity(Current::from_milliamps(200));
 
 static SCRIPT: [Part; 17] = [

@@ -2,7 +2,7 @@
 
 use core::fmt::{Error, Write};
 
-use ohmwarden_sim::scenario::{Button, KINDS, Key, Takes, Timed};
+use ohmwarden_sim::scenario::{Button, KINDS, Key, TIMED_WORDS, Takes};
 use ohmwarden_tests::small_world::FAULTS;
 
 /// Draws choices from numbers that proptest made, so that a text can be built step by step.
@@ -114,7 +114,7 @@ fn function_text(tape: &mut Tape<'_>) -> String {
         2 => format!("function = \"continuity\", amps = {:e}", tape.inside(0.001, 0.2)),
         3 => "function = \"resistance\"".into(),
         _ => {
-            let timed = tape.one(&Timed::WORDS);
+            let timed = tape.one(&TIMED_WORDS);
             let volts = tape.inside(1.0, 1000.0);
             format!("function = \"insulation\", volts = {volts:e}, timed = \"{timed}\"")
         }

@@ -1,7 +1,7 @@
 //! A scenario with everything in it: read, written back, and searched.
 
 use ohmwarden_sim::expect::{Rule, Stays};
-use ohmwarden_sim::scenario::{Action, Function, Part, Timed, line_column, locate, parse, write};
+use ohmwarden_sim::scenario::{Action, Function, Part, line_column, locate, parse, write};
 
 use crate::good;
 
@@ -80,7 +80,7 @@ fn a_full_scenario_is_read_with_its_defaults() {
     let scenario = good(FULL);
     assert_eq!(scenario.seed, 7);
     assert_eq!((scenario.rate, scenario.substeps), (10_000, 1));
-    assert_eq!(scenario.start.function, Function::Insulation { volts: 500.0, timed: Timed::No });
+    assert_eq!(scenario.start.function, Function::Insulation { volts: 500.0, timed: None });
     assert!(scenario.start.test_held);
     assert_eq!(scenario.parts.len(), 3);
     assert_eq!(scenario.parts[0].name, "cable");

@@ -73,7 +73,7 @@ fn the_first_events_of_a_storm_are_pinned() {
 /// What this build gave when the storm was written; a change here changes every stored run.
 const PINNED: [&str; 3] = [
     "2.004336363298158 Press(Hold)",
-    "2.0089500917657155 Select(Insulation { volts: 100.0, timed: No })",
+    "2.0089500917657155 Select(Insulation { volts: 100.0, timed: None })",
     "2.009033469349194 Select(Resistance)",
 ];
 

@@ -3,7 +3,9 @@
 use alloc::format;
 
 use super::super::Start;
-use super::super::event::{BATTERY_VOLTS, Function, LEAD_OHMS, TEST_AMPS, TEST_VOLTS, Timed};
+use super::super::event::{
+    BATTERY_VOLTS, Function, LEAD_OHMS, TEST_AMPS, TEST_VOLTS, TIMED_WORDS, timed_at,
+};
 use super::super::key::Key;
 use super::super::reader::{Notes, Table};
 
@@ -51,8 +53,8 @@ pub(super) fn read_function(
         "resistance" => Some(Function::Resistance),
         "insulation" => {
             let volts = table.number(&TEST_VOLTS, notes);
-            let timed = table.word("timed", &Timed::WORDS, Some(0), notes);
-            let timed = timed.and_then(|place| Timed::ALL.get(place).copied());
+            let timed = table.word("timed", &TIMED_WORDS, Some(0), notes);
+            let timed = timed.map(timed_at);
             Some(Function::Insulation { volts: volts?, timed: timed? })
         }
         _ => Some(Function::Off),

@@ -5,7 +5,7 @@ use alloc::string::String;
 use alloc::vec::Vec;
 use core::fmt::Write;
 
-use super::super::event::{Action, Event, Function, Lead};
+use super::super::event::{Action, Event, Function, Lead, timed_word};
 use super::super::fault::{FaultCall, Param};
 use super::super::key::number_text;
 use super::{Done, quoted};
@@ -16,7 +16,7 @@ pub(super) fn function_keys(function: Function) -> Vec<String> {
     match function {
         Function::Insulation { volts, timed } => {
             keys.push(format!("volts = {}", number_text(volts)));
-            keys.push(format!("timed = \"{}\"", timed.word()));
+            keys.push(format!("timed = \"{}\"", timed_word(timed)));
         }
         Function::Continuity { amps } => keys.push(format!("amps = {}", number_text(amps))),
         Function::Off | Function::Resistance | Function::Volts => {}

@@ -11,7 +11,7 @@ use core::hint::black_box;
 use core::sync::atomic::{AtomicBool, AtomicI16, AtomicI32, AtomicU32, Ordering::Relaxed};
 
 use cortex_m_rt::{entry, exception};
-use ohmwarden_core::frame::{BLOCK, Frame, Function, Key, Panel, Sample, Seen};
+use ohmwarden_core::frame::{BLOCK, Frame, Function, Key, Panel, Sample, Seen, TimedTest};
 use ohmwarden_core::gate::Gate;
 use ohmwarden_core::interlock::Lock;
 use ohmwarden_core::judge::Limit;
@@ -78,7 +78,7 @@ fn panel() -> Panel {
         0 => Function::Off,
         1 => Function::Volts,
         2 => Function::Insulation(set),
-        3 => Function::Timed(set),
+        3 => Function::Timed(set, TimedTest::Plain),
         4 => Function::Resistance,
         5 => Function::Continuity(Current::from_milliamps(i64::from(word >> 16))),
         _ => Function::Between,
