@@ -172,6 +172,7 @@ impl Instrument {
     fn commit_continuity(&mut self) {
         if self.nulling && self.reason == Reason::NullStored {
             self.kept.null = self.continuity.settled_null();
+            self.kept.null_day = self.today;
         }
         if !self.nulling {
             // Nobody knows what the last turn of current met.

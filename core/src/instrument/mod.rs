@@ -5,6 +5,7 @@
 //! their own modules.
 
 use crate::commands::{Commands, Event};
+use crate::date::Date;
 use crate::detect::currents::Currents;
 use crate::detect::discharge::{DischargeWatch, EnergyAccount, Progress};
 use crate::detect::health::Health;
@@ -92,6 +93,7 @@ pub struct Instrument {
     stuck: u16,
     fault: Option<Lock>,
     kept: Kept,
+    today: Option<Date>,
     token: bool,
     asks_tell: bool,
     recovers: bool,
@@ -154,6 +156,7 @@ impl Instrument {
             stuck: 0,
             fault: None,
             kept: Kept::NOTHING,
+            today: None,
             token: false,
             asks_tell: false,
             recovers: false,
@@ -177,6 +180,11 @@ impl Instrument {
     /// Sets the limit that readings are judged against; `None` judges nothing.
     pub const fn set_limit(&mut self, limit: Option<Limit>) {
         self.limit = limit;
+    }
+
+    /// Tells the day, which core cannot know: for due dates and for the age of a lead null.
+    pub const fn set_today(&mut self, today: Option<Date>) {
+        self.today = today;
     }
 
     /// What it is doing.

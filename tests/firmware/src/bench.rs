@@ -97,7 +97,7 @@ impl Bench {
     /// Plays the script.
     pub fn play(&mut self, gate: &Gate, machine: &mut impl Machine) {
         let null = Some(Resistance::from_milliohms(120));
-        self.instrument.wake(Kept { null, lock: None, unfinished: true });
+        self.instrument.wake(Kept { null, unfinished: true, ..Kept::NOTHING });
         self.instrument.set_limit(Some(Limit::AtLeast(1.0e6)));
         for part in &SCRIPT {
             self.stand.outside = part.outside;
