@@ -68,7 +68,13 @@ impl Instrument {
             State::Rest => self.enter_rest(from),
             State::RestLow => self.end_press(),
             State::Prove { restarts } => self.enter_prove(restarts, frame),
-            State::Ramp { .. } | State::TimedDrive { .. } => self.enter_ramp(),
+            State::Ramp { .. } => self.enter_ramp(),
+            State::TimedDrive { .. } => {
+                self.enter_ramp();
+                if let Function::Timed(_, test) = self.function {
+                    self.timed.begin(test);
+                }
+            }
             State::Drive { .. } => self.enter_drive(from, frame),
             State::Peek { .. } => {
                 self.peek_from = self.block.v;
@@ -112,7 +118,28 @@ impl Instrument {
         }
         let unproved = Flags::NONE.with_if(Flags::PATH_UNPROVED, !self.path.is_proved());
         self.pending = self.pending.flagged(unproved);
-        self.judged = self.limit.map(|limit| self.pending.judge(limit));
+        let judged = if matches!(self.function, Function::Timed(..)) {
+            self.conclude_timed(unproved)
+        } else {
+            self.pending
+        };
+        self.judged = self.limit.map(|limit| judged.judge(limit));
+    }
+
+    /// Puts what a timed test tells in place of its last resistance; answers what is to be judged.
+    fn conclude_timed(&mut self, unproved: Flags) -> Reading {
+        let store = self.store.capacitance();
+        match self.timed.conclude(self.pending, store, self.profile) {
+            Ok(told) => self.pending = told.flagged(unproved),
+            Err(why) => {
+                self.refused = Some(why);
+                // A limit for a ratio says nothing about the resistance that is left of the run.
+                if self.timed.tells_no_resistance() {
+                    return Reading::NONE.flagged(self.pending.flags);
+                }
+            }
+        }
+        self.pending
     }
 
     fn enter_prove(&mut self, restarts: u8, frame: &Frame<'_>) {
@@ -129,6 +156,7 @@ impl Instrument {
         self.function = frame.panel.function;
         self.nulling = frame.panel.null;
         self.judged = None;
+        self.refused = None;
         self.pending = Reading::NONE;
         self.proved = None;
         self.keys.begin(self.function.task() == Task::Timed);
@@ -150,12 +178,23 @@ impl Instrument {
 
     fn enter_drive(&mut self, from: State, frame: &Frame<'_>) {
         self.timing.since_peek = 0;
-        if !matches!(from, State::Peek { .. }) {
+        if matches!(from, State::Peek { .. }) {
+            self.prove_path_by_charge();
+        } else {
             self.limited = self.block.v < self.function.test_voltage().div(100).saturating_mul(95);
-            // Not by the gate's coarse channel: what one code of it leaks in a ramp is 100 pF.
-            let (_, i) = self.shunt_current(frame);
-            self.store.plateau(self.block.v, i);
+            self.arrive(frame);
         }
+    }
+
+    /// The voltage stands: what went in so far is the store, and evidence for the path.
+    fn arrive(&mut self, frame: &Frame<'_>) {
+        // Not by the gate's coarse channel: what one code of it leaks in a ramp is 100 pF.
+        let (_, i) = self.shunt_current(frame);
+        self.store.plateau(self.block.v, i);
+        self.prove_path_by_charge();
+    }
+
+    const fn prove_path_by_charge(&mut self) {
         if let Some(c) = self.store.capacitance() {
             self.path.charged(c);
         }
@@ -196,7 +235,8 @@ impl Instrument {
             self.peek_from = self.block.v;
         }
         self.balances = known;
-        if matches!(self.reason, Reason::TooCapacitive | Reason::Low) {
+        let cut_short = matches!(from, State::TimedDrive { .. }) && self.reason != Reason::TimeUp;
+        if cut_short || matches!(self.reason, Reason::TooCapacitive | Reason::Low) {
             self.pending = self.pending.flagged(Flags::ABORTED);
         }
     }
@@ -300,8 +340,13 @@ impl Instrument {
 
     fn drive_block(&mut self, frame: &Frame<'_>) {
         let (codes, i) = self.shunt_current(frame);
+        let set = self.set_voltage();
         if matches!(self.state, State::TimedDrive { .. }) {
             self.ramp_block(i);
+            let _ = self.timed.step(self.block.v, set);
+            if self.timing.at_voltage == super::inputs::RAMP_DONE {
+                self.arrive(frame);
+            }
         } else {
             self.store.hold(i);
         }
@@ -309,7 +354,6 @@ impl Instrument {
             .proved
             .filter(|p| p.class == Circuit::Standing)
             .map_or(StandingStart::default(), |p| StandingStart { v: p.dc, source: p.source });
-        let set = self.function.test_voltage();
         let store = self.store.capacitance();
         // After a look with the source off the voltage climbs again: that is no reading.
         if self.timing.at_voltage < super::inputs::RAMP_DONE && !self.limited || self.climbs_back()
@@ -319,8 +363,20 @@ impl Instrument {
         }
         if self.insulation.step((&self.block, &codes), set, standing, store, self.profile) {
             self.pending = self.insulation.reading();
-            let (_, i) = self.insulation.point();
+            let (v, i) = self.insulation.point();
             self.path.conducted(i);
+            self.take_point(v);
+        }
+    }
+
+    /// Keeps the reading where a point of a timed test is due.
+    fn take_point(&mut self, v: Voltage) {
+        if matches!(self.state, State::TimedDrive { .. }) {
+            let times = &self.profile.times;
+            self.timed.take(&self.pending, v, self.insulation.shunt(), times);
+            if self.timed.holds_range(times) {
+                self.insulation.hold_range();
+            }
         }
     }
 

@@ -18,7 +18,8 @@ use crate::gate::Closing;
 use crate::interlock::{Lock, Reason, State, next};
 use crate::judge::{Judged, Limit, Reading};
 use crate::kept::Kept;
-use crate::measure::{Continuity, Insulation};
+use crate::measure::timed::{self, Refusal};
+use crate::measure::{Continuity, Curve, Insulation, TimedRun};
 use crate::profile::{Profile, Shunt};
 use crate::signal::{Meter, SampleRate};
 use crate::unit::{Resistance, Voltage};
@@ -79,6 +80,8 @@ pub struct Instrument {
     meter: Meter,
     insulation: Insulation,
     continuity: Continuity,
+    timed: TimedRun,
+    refused: Option<Refusal>,
     pending: Reading,
     judged: Option<Judged>,
     limit: Option<Limit>,
@@ -101,6 +104,8 @@ pub struct Instrument {
     retest: bool,
     dead_for: u16,
     balances: bool,
+    /// The current of a discharge is still to be read.
+    reabsorbs: bool,
 }
 
 /// A class that was proved and that this profile permits a drive on, with its level.
@@ -143,6 +148,8 @@ impl Instrument {
             meter: Meter::new(rate),
             insulation: Insulation::new(rate),
             continuity: Continuity::new(rate, None),
+            timed: TimedRun::IDLE,
+            refused: None,
             pending: Reading::NONE,
             judged: None,
             limit: None,
@@ -164,6 +171,7 @@ impl Instrument {
             retest: false,
             dead_for: 0,
             balances: false,
+            reabsorbs: false,
         }
     }
 
@@ -205,6 +213,21 @@ impl Instrument {
         self.function
     }
 
+    /// The voltage that is asked for now: that of the function, or of the present step up to it.
+    #[must_use]
+    pub fn set_voltage(&self) -> Voltage {
+        match self.function {
+            Function::Timed(full, _) => self.timed.set(full, &self.profile.times),
+            function => function.test_voltage(),
+        }
+    }
+
+    /// The points of the present or last timed test; they stay when it is cut short.
+    #[must_use]
+    pub const fn curve(&self) -> &Curve {
+        self.timed.curve()
+    }
+
     /// Blocks since a proof ended that permits a drive; `None` before the first.
     #[must_use]
     pub const fn blocks_since_proof(&self) -> Option<u32> {
@@ -239,7 +262,10 @@ impl Instrument {
     /// Whether the selector stands on something else than what the running drive was begun for.
     fn function_left(&self, frame: &Frame<'_>) -> bool {
         self.state.drive().is_some()
-            | matches!(self.state, State::Prove { .. } | State::Peek { .. })
+            | matches!(
+                self.state,
+                State::Prove { .. } | State::Peek { .. } | State::Discharging { .. }
+            )
             && frame.panel.function != self.function
     }
 
@@ -268,6 +294,14 @@ impl Instrument {
             | Function::Volts
             | Function::Off
             | Function::Between => true,
+        }
+    }
+
+    /// The voltage that a drive for `function` begins with.
+    fn first_set(function: Function) -> Voltage {
+        match function {
+            Function::Timed(full, test) => timed::step_voltage(test, full, 0),
+            function => function.test_voltage(),
         }
     }
 

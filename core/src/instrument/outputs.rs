@@ -7,10 +7,10 @@ use crate::frame::{Frame, Function};
 use crate::gate::{Permit, Polarity};
 use crate::interlock::{Lock, Next, Start, State, mint};
 use crate::judge::{Flags, Reading, Unit, Value};
-use crate::measure::Turn;
+use crate::measure::{Turn, timed};
 use crate::tone::Tone;
 use crate::unit::Voltage;
-use crate::view::View;
+use crate::view::{Progress, View};
 
 /// Resistance below which the beeper sounds (common practice; the trade has no agreed figure).
 const BEEPER_OHMS: f32 = 2.0;
@@ -59,7 +59,7 @@ impl Instrument {
             self.proved.filter(|p| p.class == Circuit::Induced).map_or(Voltage::ZERO, |p| p.peak);
         let start = Start {
             epoch: frame.seen.gate.epoch,
-            set: self.function.test_voltage(),
+            set: self.set_voltage(),
             v_start: self.v_start(),
             widen,
             polarity,
@@ -115,6 +115,7 @@ impl Instrument {
         View {
             state: self.state,
             reason: self.reason,
+            function: self.function,
             volts: if self.health.is_blind() {
                 None
             } else if !quiet_state || level.samples == 0 {
@@ -132,6 +133,7 @@ impl Instrument {
             evidence: self.evidence,
             main: self.main_reading(alternating),
             second: self.second_reading(),
+            timed: self.timed_progress(),
             judged: self.judged,
             claims_dead: self.claims_dead(),
         }
@@ -202,19 +204,13 @@ impl Instrument {
             && self.insulation.is_disturbed()
     }
 
-    #[expect(clippy::cast_precision_loss, reason = "a reading has four digits, f32 has seven")]
     fn second_reading(&self) -> Reading {
         if self.says_live() {
             return Reading::NONE;
         }
-        let (v, _) = self.insulation.point();
         match self.function {
-            Function::Insulation(_) | Function::Timed(..) => Reading {
-                value: Value::Number(v.as_microvolts() as f32 / 1.0e6),
-                unit: Unit::Volt,
-                doubt: 1.0,
-                flags: Flags::NONE,
-            },
+            Function::Timed(..) if self.pending.unit != Unit::Ohm => self.insulation.reading(),
+            Function::Insulation(_) | Function::Timed(..) => self.insulation.leakage(),
             Function::Continuity(_) | Function::Resistance => Reading {
                 value: Value::Number(self.continuity.current()),
                 unit: Unit::Ampere,
@@ -223,6 +219,18 @@ impl Instrument {
             },
             Function::Volts | Function::Off | Function::Between => Reading::NONE,
         }
+    }
+
+    fn timed_progress(&self) -> Option<Progress> {
+        let Function::Timed(_, test) = self.function else { return None };
+        let points = self.curve().len();
+        Some(Progress {
+            test,
+            elapsed: self.timed.elapsed(),
+            length: timed::length(test, &self.profile.times),
+            points: u8::try_from(points).unwrap_or(u8::MAX),
+            refused: self.refused,
+        })
     }
 
     fn tone(&self, view: &View) -> Tone {

@@ -81,6 +81,7 @@ impl Flags {
             | Self::ABORTED.0
             | Self::STANDING_MOVED.0
             | Self::UNCALIBRATED.0
+            | Self::STEP_FALL.0
             | Self::DISAGREEING.0,
     );
     /// Any of these can make an insulation reading look worse than the circuit is, so a fail cannot
@@ -101,6 +102,12 @@ impl Flags {
     #[must_use]
     pub const fn with(self, other: Self) -> Self {
         Self(self.0 | other.0)
+    }
+
+    /// `self` but for those of `other`.
+    #[must_use]
+    pub const fn without(self, other: Self) -> Self {
+        Self(self.0 & !other.0)
     }
 
     /// `self` and, if `when`, `other` too.

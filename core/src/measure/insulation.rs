@@ -5,7 +5,7 @@
 //! three readings in a row agree within 2 % and that the charging current is below 2 % of the
 //! whole; a slow absorption tail passes that and is told by `rising`.
 
-use super::{Ranger, amps, root, volts};
+use super::{Ranger, amps, float_farads, float_ohms, root, volts};
 use crate::detect::Block;
 use crate::judge::{Flags, Reading, Unit, Value};
 use crate::profile::{Profile, Shunt};
@@ -117,10 +117,25 @@ impl Insulation {
         self.ranger.shunt()
     }
 
+    /// Keeps the range as it is from now on, unless it clips.
+    pub const fn hold_range(&mut self) {
+        self.ranger.hold();
+    }
+
     /// The last reading.
     #[must_use]
     pub const fn reading(&self) -> Reading {
         self.reading
+    }
+
+    /// The current of the last reading; none before one.
+    #[must_use]
+    pub fn leakage(&self) -> Reading {
+        let i = amps(self.i_shown);
+        let seen = self.reading.value != Value::None;
+        let doubt = root(&[current_doubt(self.ranger.shunt()), GAIN_DOUBT * i]);
+        let value = if seen { Value::Number(i) } else { Value::None };
+        Reading { value, unit: Unit::Ampere, doubt, flags: Flags::NONE }
     }
 
     /// Voltage and current of the last reading.
@@ -202,7 +217,7 @@ impl Insulation {
         let v_rest = volts(standing.v);
         let input = float_ohms(profile.front_end.input);
         let (dv, di) = (v - v_rest, i + v_rest / input);
-        let u_i = root(&[CURRENT_FLOOR, 0.5 * amps(self.code()), GAIN_DOUBT * 0.01 * i]);
+        let u_i = root(&[current_doubt(self.ranger.shunt()), GAIN_DOUBT * 0.01 * i]);
         let value = resistance(dv, di, u_i);
         let r = value.amount().unwrap_or(0.0);
         let doubt = match value {
@@ -248,10 +263,12 @@ impl Insulation {
             .with_if(Flags::UNSETTLED, self.agreed < 2 || charging)
             .with_if(Flags::RISING, rising)
     }
+}
 
-    const fn code(&self) -> Current {
-        Current::from_picoamps(self.ranger.shunt().calibration().gain_q24() >> 24)
-    }
+/// Standard uncertainty of a current in a range, beside that of its gain, in amperes.
+pub(super) fn current_doubt(shunt: Shunt) -> f32 {
+    let code = Current::from_picoamps(shunt.calibration().gain_q24() >> 24);
+    root(&[CURRENT_FLOOR, 0.5 * amps(code)])
 }
 
 /// Whether an alternating current flows that neither ripple on the load nor settling explains.
@@ -275,14 +292,4 @@ fn resistance(v: f32, i: f32, u_i: f32) -> Value {
     }
     let r = v / i;
     if r > GREATEST { Value::Above(GREATEST) } else { Value::Number(r) }
-}
-
-#[expect(clippy::cast_precision_loss, reason = "a resistance of the front end, four digits")]
-fn float_ohms(r: crate::unit::Resistance) -> f32 {
-    r.as_milliohms() as f32 / 1.0e3
-}
-
-#[expect(clippy::cast_precision_loss, reason = "an estimate of two digits")]
-fn float_farads(c: Capacitance) -> f32 {
-    c.as_picofarads() as f32 / 1.0e12
 }

@@ -1,6 +1,6 @@
 //! The four built-in profiles, each checked at compile time.
 
-use super::{FrontEnd, Profile, Quiet, Sets};
+use super::{FrontEnd, Profile, Quiet, Sets, TestTimes};
 use crate::hazard::{DRY_OLDER, Trip, WET as WET_LIMIT};
 use crate::unit::{Capacitance, Duration, Energy, Resistance, Voltage};
 
@@ -31,7 +31,16 @@ pub const GENERAL: Profile = Profile {
     e_max: Energy::from_millijoules(2_500),
     press_max: Duration::from_secs(180),
     held_max: Duration::from_secs(600),
-    timed: Duration::from_secs(60),
+    times: TestTimes {
+        plain: Duration::from_secs(60),
+        // The pairs of the trade (60 s over 30 s, 10 min over 1 min; IS 7816:1975 and an army manual
+        // name them); a charge of 10 to 30 min and a minute of discharge are common practice.
+        absorption: [Duration::from_secs(30), Duration::from_secs(60)],
+        polarization: [Duration::from_secs(60), Duration::from_secs(600)],
+        step: Duration::from_secs(60),
+        charge: Duration::from_secs(1_800),
+        reabsorb: Duration::from_secs(60),
+    },
     // Two leads of 2 m at 0.75 mm2 with a fuse are below 1 ohm; 10 ohm leaves room for a fused
     // extension reel (own design; common practice has no figure).
     null_max: Resistance::from_ohms(10),

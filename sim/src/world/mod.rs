@@ -22,6 +22,7 @@ use crate::faults::Effect;
 use crate::frontend::{Bench, Lines};
 use crate::scenario::{Event, NamedPart};
 
+mod absorption;
 mod build;
 mod digest;
 mod drivers;
@@ -222,6 +223,7 @@ impl World {
             digest: self.digest.value(),
             reached: self.reached,
             last: self.now,
+            curve: self.instrument.curve().clone(),
         }
     }
 
