@@ -113,33 +113,37 @@ impl Instrument {
 
     /// The reading counts from here: the circuit behaved as a passive one to the end.
     fn commit(&mut self) {
-        if self.pending.value == Value::None {
+        let timed = matches!(self.function, Function::Timed(..));
+        if self.pending.value == Value::None && !timed {
             return;
+        }
+        if timed {
+            self.prove_path_by_return();
         }
         let unproved = Flags::NONE.with_if(Flags::PATH_UNPROVED, !self.path.is_proved());
         self.pending = self.pending.flagged(unproved);
-        let judged = if matches!(self.function, Function::Timed(..)) {
-            self.conclude_timed(unproved)
-        } else {
-            self.pending
-        };
-        self.judged = self.limit.map(|limit| judged.judge(limit));
+        if timed {
+            self.conclude_timed(unproved);
+        }
+        self.judged = self.limit.map(|criterion| criterion.judge(self.pending));
     }
 
-    /// Puts what a timed test tells in place of its last resistance; answers what is to be judged.
-    fn conclude_timed(&mut self, unproved: Flags) -> Reading {
+    /// What still comes back a minute into a discharge comes through the leads.
+    fn prove_path_by_return(&mut self) {
+        if let Some(left) = self.timed.left_volts(self.profile) {
+            let ohms = i64::try_from(self.profile.front_end.discharge.as_ohms()).unwrap_or(0);
+            let picoamps = scaled(i64::from(left.as_microvolts()), 1_000_000, ohms).unwrap_or(0);
+            self.path.conducted(Current::from_picoamps(picoamps));
+        }
+    }
+
+    /// Puts what a timed test tells in place of its last resistance, or says why it tells nothing.
+    fn conclude_timed(&mut self, unproved: Flags) {
         let store = self.store.capacitance();
         match self.timed.conclude(self.pending, store, self.profile) {
             Ok(told) => self.pending = told.flagged(unproved),
-            Err(why) => {
-                self.refused = Some(why);
-                // A limit for a ratio says nothing about the resistance that is left of the run.
-                if self.timed.tells_no_resistance() {
-                    return Reading::NONE.flagged(self.pending.flags);
-                }
-            }
+            Err(why) => self.refused = Some(why),
         }
-        self.pending
     }
 
     fn enter_prove(&mut self, restarts: u8, frame: &Frame<'_>) {

@@ -16,7 +16,7 @@ use crate::detect::{Block, Circuit, Evidence, PathProof};
 use crate::frame::{Frame, Function};
 use crate::gate::Closing;
 use crate::interlock::{Lock, Reason, State, next};
-use crate::judge::{Judged, Limit, Reading};
+use crate::judge::{Criterion, Judged, Reading};
 use crate::kept::Kept;
 use crate::measure::timed::{self, Refusal};
 use crate::measure::{Continuity, Curve, Insulation, TimedRun};
@@ -84,7 +84,7 @@ pub struct Instrument {
     refused: Option<Refusal>,
     pending: Reading,
     judged: Option<Judged>,
-    limit: Option<Limit>,
+    limit: Option<Criterion>,
     function: Function,
     nulling: bool,
     /// Continuity current that would not die away in time still does, locked.
@@ -185,8 +185,8 @@ impl Instrument {
         self.fault = if self.retest { None } else { kept.lock };
     }
 
-    /// Sets the limit that readings are judged against; `None` judges nothing.
-    pub const fn set_limit(&mut self, limit: Option<Limit>) {
+    /// Sets what readings are judged against; `None` judges nothing.
+    pub const fn set_limit(&mut self, limit: Option<Criterion>) {
         self.limit = limit;
     }
 
@@ -217,7 +217,7 @@ impl Instrument {
     #[must_use]
     pub fn set_voltage(&self) -> Voltage {
         match self.function {
-            Function::Timed(full, _) => self.timed.set(full, &self.profile.times),
+            Function::Timed(full, _) => self.timed.set(full),
             function => function.test_voltage(),
         }
     }

@@ -10,4 +10,4 @@ mod verdict;
 
 pub use flags::Flags;
 pub use reading::{Reading, Unit, Value};
-pub use verdict::{Judged, Limit, Rule, Verdict, Why};
+pub use verdict::{Criterion, Judged, Limit, Rule, Verdict, Why};

@@ -59,7 +59,7 @@ pub struct World {
     drivers: Drivers,
     gate: Gate,
     instrument: Instrument,
-    limit: Option<ohmwarden_core::judge::Limit>,
+    limit: Option<ohmwarden_core::judge::Criterion>,
     watch: Watch,
     lines: Lines,
     panel: Panel,

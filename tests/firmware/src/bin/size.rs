@@ -14,7 +14,7 @@ use cortex_m_rt::{entry, exception};
 use ohmwarden_core::frame::{BLOCK, Frame, Function, Key, Panel, Sample, Seen, TimedTest};
 use ohmwarden_core::gate::Gate;
 use ohmwarden_core::interlock::Lock;
-use ohmwarden_core::judge::Limit;
+use ohmwarden_core::judge::{Criterion, Limit};
 use ohmwarden_core::kept::Kept;
 use ohmwarden_core::profile::GENERAL;
 use ohmwarden_core::signal::SampleRate;
@@ -111,7 +111,7 @@ fn main() -> ! {
     assert!(black_box(&CLOCK).load(Relaxed) < 5, "a canary of the link check");
     let instrument = black_box(INSTRUMENT);
     instrument.wake(kept());
-    instrument.set_limit(is_set(&MISSING).then_some(Limit::AtLeast(1.0e6)));
+    instrument.set_limit(is_set(&MISSING).then_some(Criterion::ohms(Limit::AtLeast(1.0e6))));
     loop {
         let mut samples = [Sample::default(); BLOCK];
         for (place, codes) in samples.iter_mut().zip(black_box(&CODES).chunks_exact(5)) {
