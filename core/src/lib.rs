@@ -22,7 +22,8 @@
 //! Modules, in the order in which data flows: [`mod@unit`], [`frame`], [`signal`], [`gate`],
 //! [`detect`], [`interlock`], [`measure`], [`judge`], [`view`], [`commands`]; beside them
 //! [`profile`] and [`hazard`] (the numbers), [`kept`] (what survives a reset), [`tone`], [`text`],
-//! and [`invariants`] (what must always hold, for a simulator to watch).
+//! [`limits`] and [`mod@correct`] (what a reading is held against, and at which temperature and
+//! length), and [`invariants`] (what must always hold, for a simulator to watch).
 //!
 //! # What a board has to do
 //!
@@ -48,6 +49,7 @@
 extern crate std;
 
 pub mod commands;
+pub mod correct;
 pub mod date;
 pub mod detect;
 pub mod frame;
@@ -58,6 +60,7 @@ pub mod interlock;
 pub mod invariants;
 pub mod judge;
 pub mod kept;
+pub mod limits;
 pub mod measure;
 pub mod profile;
 pub mod signal;
