@@ -21,8 +21,9 @@
 //!
 //! Modules, in the order in which data flows: [`mod@unit`], [`frame`], [`signal`], [`gate`],
 //! [`detect`], [`interlock`], [`measure`], [`judge`], [`view`], [`commands`]; beside them
-//! [`profile`] and [`hazard`] (the numbers), [`kept`] (what survives a reset), [`tone`], [`text`],
-//! and [`invariants`] (what must always hold, for a simulator to watch).
+//! [`profile`] and [`hazard`] (the numbers), [`kept`] (what survives a reset), [`record`] (what is
+//! kept of a measurement), [`block`] (both as bytes), [`tone`], [`text`], and [`invariants`] (what
+//! must always hold, for a simulator to watch).
 //!
 //! # What a board has to do
 //!
@@ -47,6 +48,7 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod block;
 pub mod commands;
 pub mod date;
 pub mod detect;
@@ -60,6 +62,7 @@ pub mod judge;
 pub mod kept;
 pub mod measure;
 pub mod profile;
+pub mod record;
 pub mod signal;
 pub mod text;
 pub mod tone;
