@@ -4,7 +4,7 @@
 //! since 1 January 2000 (2), open leads: test voltage in uV (4), leakage in pA (8), capacitance in
 //! pF (4), lock (1, 0 for none). What is absent is zero.
 
-use crate::block::{Block, Damage, Kind, Reader, SEAL, Writer, numbered, seal_with};
+use crate::block::{Block, Damage, Kind, Reader, SEAL, Writer, numbered, seal_as};
 use crate::date::Date;
 use crate::interlock::Lock;
 use crate::unit::{Capacitance, Current, Resistance, Voltage};
@@ -39,7 +39,7 @@ impl Kept {
     #[must_use]
     pub fn to_bytes(&self, serial: u32) -> [u8; Self::LENGTH] {
         let mut bytes = [0; Self::LENGTH];
-        seal_with(&mut bytes, Kind::Kept, Self::VERSION, serial, |w| self.write(w));
+        seal_as(&mut bytes, [Kind::Kept.number(), Self::VERSION], serial, |w| self.write(w));
         bytes
     }
 
@@ -57,13 +57,17 @@ impl Kept {
     /// assert!(Kept::from_bytes(&bytes).is_err());
     /// ```
     pub fn from_bytes(bytes: &[u8]) -> Result<Self, Damage> {
-        if bytes.len() != Self::LENGTH {
-            return Err(Damage::Length);
-        }
-        let block = Block::only(bytes, Kind::Kept, Self::VERSION)?;
+        Self::of_block(&Block::all(bytes)?)
+    }
+
+    /// What a block holds.
+    ///
+    /// # Errors
+    /// What is wrong with it first: [`Damage`].
+    pub fn of_block(block: &Block<'_>) -> Result<Self, Damage> {
+        block.is(Kind::Kept, Self::VERSION)?;
         let kept = Self::read(block.body)?;
-        // One state has one form: nothing may stand where nothing was written.
-        if kept.to_bytes(block.serial) == *bytes { Ok(kept) } else { Err(Damage::Contradiction) }
+        block.is_written_as(&kept.to_bytes(block.serial)).map(|()| kept)
     }
 
     fn write(&self, w: &mut Writer<'_>) {

@@ -64,6 +64,8 @@ pub mod measure;
 pub mod profile;
 pub mod record;
 pub mod signal;
+#[cfg(feature = "store")]
+pub mod store;
 pub mod text;
 pub mod tone;
 pub mod unit;

@@ -163,21 +163,42 @@ impl<'a> Block<'a> {
         Ok(Self { kind, version, serial, body })
     }
 
-    /// Opens a block of one kind and version that is all of the bytes.
+    /// Opens the block that is all of the bytes.
     ///
     /// # Errors
-    /// As [`Block::first`], and [`Damage::Kind`] or [`Damage::Version`].
-    pub fn only(bytes: &'a [u8], kind: Kind, version: u8) -> Result<Self, Damage> {
+    /// As [`Block::first`]; [`Damage::Length`] where bytes are left over.
+    pub fn all(bytes: &'a [u8]) -> Result<Self, Damage> {
         let block = Self::first(bytes)?;
-        if block.len() != bytes.len() {
-            Err(Damage::Length)
-        } else if block.kind != kind.number() {
-            Err(Damage::Kind(block.kind))
-        } else if block.version != version {
-            Err(Damage::Version(block.version))
+        if block.len() == bytes.len() { Ok(block) } else { Err(Damage::Length) }
+    }
+
+    /// Checks that it is of a kind and version.
+    ///
+    /// # Errors
+    /// [`Damage::Kind`] or [`Damage::Version`].
+    pub fn is(&self, kind: Kind, version: u8) -> Result<(), Damage> {
+        if self.kind != kind.number() {
+            Err(Damage::Kind(self.kind))
+        } else if self.version != version {
+            Err(Damage::Version(self.version))
         } else {
-            Ok(block)
+            Ok(())
         }
+    }
+
+    /// Checks that it holds what `whole` does: one thing has one form, and where nothing was
+    /// written nothing may stand.
+    pub(crate) fn is_written_as(&self, whole: &[u8]) -> Result<(), Damage> {
+        let body = whole.get(HEAD..).and_then(|rest| rest.get(..self.body.len()));
+        if body == Some(self.body) { Ok(()) } else { Err(Damage::Contradiction) }
+    }
+
+    /// Copies the whole block to the beginning of `place`, sealed as it was, and gives its length;
+    /// 0 where it does not fit.
+    pub fn copy_to(&self, place: &mut [u8]) -> usize {
+        let Some(block) = place.get_mut(..self.len()) else { return 0 };
+        seal_as(block, [self.kind, self.version], self.serial, |writer| writer.put(self.body));
+        block.len()
     }
 
     /// The length of the whole block.
@@ -194,7 +215,8 @@ impl<'a> Block<'a> {
 /// use ohmwarden_core::block::{Block, Kind, seal};
 /// let mut place = [0; 64];
 /// let block = seal(Kind::DailyCheck, 1, 7, b"5 ohm reads 5.02", &mut place).unwrap();
-/// let opened = Block::only(block, Kind::DailyCheck, 1).unwrap();
+/// let opened = Block::all(block).unwrap();
+/// assert_eq!(opened.is(Kind::DailyCheck, 1), Ok(()));
 /// assert_eq!((opened.serial, opened.body), (7, &b"5 ohm reads 5.02"[..]));
 /// ```
 #[must_use]
@@ -207,15 +229,14 @@ pub fn seal<'a>(
 ) -> Option<&'a [u8]> {
     let length = body.len().checked_add(SEAL).filter(|length| *length <= LONGEST)?;
     let block = place.get_mut(..length)?;
-    seal_with(block, kind, version, serial, |writer| writer.put(body));
+    seal_as(block, [kind.number(), version], serial, |writer| writer.put(body));
     Some(block)
 }
 
 /// Fills all of `block`: the head, what `fill` writes, the check word.
-pub(crate) fn seal_with(
+pub(crate) fn seal_as(
     block: &mut [u8],
-    kind: Kind,
-    version: u8,
+    [kind, version]: [u8; 2],
     serial: u32,
     fill: impl FnOnce(&mut Writer<'_>),
 ) {
@@ -223,8 +244,7 @@ pub(crate) fn seal_with(
     let Some((rest, check)) = block.split_last_chunk_mut() else { return };
     let mut writer = Writer::new(rest);
     writer.put(&MAGIC);
-    writer.u8(kind.number());
-    writer.u8(version);
+    writer.put(&[kind, version]);
     writer.u16(length);
     writer.u32(serial);
     fill(&mut writer);

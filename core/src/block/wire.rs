@@ -145,9 +145,7 @@ impl<const N: usize> Default for Receiver<N> {
 /// Opens the block in what stands between two zeros, in place.
 ///
 /// # Errors
-/// As [`unstuff`] and [`Block::first`]; [`Damage::Length`] where bytes are left over.
+/// As [`unstuff`] and [`Block::all`].
 pub fn open(between: &mut [u8]) -> Result<Block<'_>, Damage> {
-    let bytes = unstuff(between)?;
-    let block = Block::first(bytes)?;
-    if block.len() == bytes.len() { Ok(block) } else { Err(Damage::Length) }
+    Block::all(unstuff(between)?)
 }

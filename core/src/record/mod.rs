@@ -17,7 +17,7 @@ mod layout;
 
 pub use about::{About, Correction, LeadNull};
 
-use crate::block::{Block, Damage, Kind, SEAL, seal_with};
+use crate::block::{Block, Damage, Kind, SEAL, seal_as};
 use crate::frame::Function;
 use crate::judge::{Flags, Judged, Limit, Reading, Value, Verdict};
 use crate::measure::MOST_POINTS;
@@ -108,7 +108,8 @@ impl Record {
     #[must_use]
     pub fn to_bytes(&self) -> [u8; Self::LENGTH] {
         let mut bytes = [0; Self::LENGTH];
-        seal_with(&mut bytes, Kind::Record, Self::VERSION, self.serial, |w| self.write(w));
+        let kind = [Kind::Record.number(), Self::VERSION];
+        seal_as(&mut bytes, kind, self.serial, |w| self.write(w));
         bytes
     }
 
@@ -117,14 +118,18 @@ impl Record {
     /// # Errors
     /// What is wrong with them first: [`Damage`].
     pub fn from_bytes(bytes: &[u8]) -> Result<Self, Damage> {
-        if bytes.len() != Self::LENGTH {
-            return Err(Damage::Length);
-        }
-        let block = Block::only(bytes, Kind::Record, Self::VERSION)?;
-        let record = Self::read(&block)?;
+        Self::of_block(&Block::all(bytes)?)
+    }
+
+    /// The record in a block.
+    ///
+    /// # Errors
+    /// What is wrong with it first: [`Damage`].
+    pub fn of_block(block: &Block<'_>) -> Result<Self, Damage> {
+        block.is(Kind::Record, Self::VERSION)?;
+        let record = Self::read(block)?;
         record.check()?;
-        // One record has one form: nothing may stand where nothing was written.
-        if record.to_bytes() == *bytes { Ok(record) } else { Err(Damage::Contradiction) }
+        block.is_written_as(&record.to_bytes()).map(|()| record)
     }
 
     /// Its number: one more than that of the record before it.

@@ -61,10 +61,14 @@ fn a_block_tells_its_kind_its_version_and_where_it_ends() {
     let block = seal(Kind::Calibration, 3, 0x0102_0304, b"constants", &mut place).unwrap();
     assert_eq!(block[..HEAD], *b"OW\x03\x03\x17\x00\x04\x03\x02\x01");
     assert_eq!(block[HEAD..19], *b"constants");
-    assert_eq!(Block::only(block, Kind::Kept, 3), Err(Damage::Kind(3)));
-    assert_eq!(Block::only(block, Kind::Calibration, 2), Err(Damage::Version(3)));
+    let opened = Block::all(block).unwrap();
+    assert_eq!(opened.is(Kind::Kept, 3), Err(Damage::Kind(3)));
+    assert_eq!(opened.is(Kind::Calibration, 2), Err(Damage::Version(3)));
+    let mut copy = [0; 40];
+    assert_eq!(opened.copy_to(&mut copy), block.len());
+    assert_eq!(copy[..block.len()], *block);
     let longer = [block, b"x"].concat();
-    assert_eq!(Block::only(&longer, Kind::Calibration, 3), Err(Damage::Length));
+    assert_eq!(Block::all(&longer), Err(Damage::Length));
     assert_eq!(Block::first(&longer).map(|found| found.len()), Ok(block.len()));
     for length in 0..block.len() {
         assert!(Block::first(&block[..length]).is_err(), "{length} bytes");
