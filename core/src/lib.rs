@@ -21,9 +21,10 @@
 //!
 //! Modules, in the order in which data flows: [`mod@unit`], [`frame`], [`signal`], [`gate`],
 //! [`detect`], [`interlock`], [`measure`], [`judge`], [`view`], [`commands`]; beside them
-//! [`profile`] and [`hazard`] (the numbers), [`kept`] (what survives a reset), [`tone`], [`text`],
-//! [`limits`] and [`mod@correct`] (what a reading is held against, and at which temperature and
-//! length), and [`invariants`] (what must always hold, for a simulator to watch).
+//! [`profile`] and [`hazard`] (the numbers), [`kept`] (what survives a reset), [`record`] (what is
+//! kept of a measurement), [`block`] (both as bytes), [`tone`], [`text`], [`limits`] and
+//! [`mod@correct`] (what a reading is held against, and at which temperature and length), and
+//! [`invariants`] (what must always hold, for a simulator to watch).
 //!
 //! # What a board has to do
 //!
@@ -48,6 +49,7 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod block;
 pub mod commands;
 pub mod correct;
 pub mod date;
@@ -63,7 +65,10 @@ pub mod kept;
 pub mod limits;
 pub mod measure;
 pub mod profile;
+pub mod record;
 pub mod signal;
+#[cfg(feature = "store")]
+pub mod store;
 pub mod text;
 pub mod tone;
 pub mod unit;

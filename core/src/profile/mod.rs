@@ -16,6 +16,8 @@ pub use front_end::{FrontEnd, SHUNTS, Shunt};
 /// Everything about an instrument that a decision depends on.
 #[derive(Clone, Copy, Debug)]
 pub struct Profile {
+    /// Its number in records, for ever: 1 to 127 for the built-in ones, a user's own from 128 on.
+    pub id: u8,
     /// Its name in words.
     pub name: &'static str,
     /// Above any of these the terminals are called live.
