@@ -104,12 +104,6 @@ impl Flags {
         Self(self.0 | other.0)
     }
 
-    /// `self` but for those of `other`.
-    #[must_use]
-    pub const fn without(self, other: Self) -> Self {
-        Self(self.0 & !other.0)
-    }
-
     /// `self` and, if `when`, `other` too.
     #[must_use]
     pub const fn with_if(self, other: Self, when: bool) -> Self {

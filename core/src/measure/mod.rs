@@ -11,7 +11,7 @@ pub mod timed;
 pub use continuity::{Continuity, Turn};
 pub use insulation::{Insulation, StandingStart};
 pub use range::Ranger;
-pub use timed::{Curve, Point, TimedRun};
+pub use timed::{Curve, MOST_POINTS, Point, TimedRun};
 
 use crate::signal::Quantity;
 
