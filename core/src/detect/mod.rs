@@ -3,7 +3,8 @@
 //! Fed once per block with the samples, in order. It tells, from exact integer sums: whether the
 //! terminals are live now ([`live`]), whether the converter and both channels can be believed
 //! ([`health`]), of which class the circuit is when the source is off ([`prove`]), whether a
-//! discharge behaves as that of a passive circuit ([`discharge`]), and how much the load stores
+//! discharge behaves as that of a passive circuit ([`discharge`]), whether something drives the
+//! terminals between two turns of continuity current ([`Gap`]), and how much the load stores
 //! ([`store`]). It only says what it sees; what follows is the interlock's.
 //!
 //! Two channels guard against a bad channel, never against a bad path: both agree on 0 V when a lead
@@ -14,6 +15,7 @@ mod block;
 mod circuit;
 pub mod currents;
 pub mod discharge;
+mod gap;
 pub mod health;
 pub mod live;
 mod path;
@@ -23,4 +25,5 @@ pub mod store;
 
 pub use block::{Block, coarse_current};
 pub use circuit::{Circuit, Evidence};
+pub use gap::Gap;
 pub use path::PathProof;

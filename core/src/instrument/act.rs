@@ -3,7 +3,7 @@
 use super::Instrument;
 use crate::detect::prove::Purpose;
 use crate::detect::store::StoreMeter;
-use crate::detect::{Circuit, PathProof, coarse_current};
+use crate::detect::{Circuit, Gap, PathProof, coarse_current};
 use crate::frame::{Frame, Function, Task};
 use crate::interlock::{Lock, Reason, State};
 use crate::judge::{Flags, Reading, Value};
@@ -167,6 +167,7 @@ impl Instrument {
             _ => None,
         };
         self.continuity = Continuity::new(self.rate, promised);
+        self.gap = Gap::NEW;
     }
 
     fn commit_continuity(&mut self) {
@@ -332,9 +333,20 @@ impl Instrument {
     }
 
     fn continuity_block(&mut self, frame: &Frame<'_>) {
+        if self.gap.is_open() {
+            let shunt = self.continuity.shunt();
+            if let Some(flows) = self.gap.step(frame.samples, shunt, self.profile) {
+                self.continuity.turn_round(flows);
+            }
+            return;
+        }
         let null =
             self.kept.null.filter(|_| !self.nulling && self.function != Function::Resistance);
-        if self.continuity.step(frame.samples, null, self.profile) {
+        let ended = self.continuity.step(frame.samples, null, self.profile);
+        if ended.turn {
+            self.gap.begin();
+        }
+        if ended.reading {
             self.pending = self.continuity.reading();
             if matches!(self.pending.value, Value::Number(r) if r < 100.0) {
                 self.path.looped();

@@ -12,7 +12,7 @@ use crate::detect::health::Health;
 use crate::detect::live::Live;
 use crate::detect::prove::{Outcome, Prover};
 use crate::detect::store::StoreMeter;
-use crate::detect::{Block, Circuit, Evidence, PathProof};
+use crate::detect::{Block, Circuit, Evidence, Gap, PathProof};
 use crate::frame::{Frame, Function};
 use crate::gate::Closing;
 use crate::interlock::{Lock, Reason, State, next};
@@ -79,6 +79,7 @@ pub struct Instrument {
     meter: Meter,
     insulation: Insulation,
     continuity: Continuity,
+    gap: Gap,
     pending: Reading,
     judged: Option<Judged>,
     limit: Option<Limit>,
@@ -143,6 +144,7 @@ impl Instrument {
             meter: Meter::new(rate),
             insulation: Insulation::new(rate),
             continuity: Continuity::new(rate, None),
+            gap: Gap::NEW,
             pending: Reading::NONE,
             judged: None,
             limit: None,

@@ -8,7 +8,7 @@ mod curve;
 mod insulation;
 mod range;
 
-pub use continuity::{Continuity, Turn};
+pub use continuity::{Continuity, Ended};
 pub use curve::{Curve, MOST_POINTS, Point};
 pub use insulation::{Insulation, StandingStart};
 pub use range::Ranger;
