@@ -93,10 +93,7 @@ fn panel() -> Panel {
 
 /// Hands everything that came out to where pins and display would be.
 fn apply(commands: &mut Commands) {
-    match commands.take_permit() {
-        Some(permit) => gate().arm(permit),
-        None => gate().disarm(),
-    }
+    gate().follow(commands.take_permit());
     let view = commands.view();
     let words = (view.state.index(), view.says().len(), commands.tone().pattern_ms());
     black_box((view.main_text(), view.bar(), view.judged.map(|judged| judged.verdict()), words));
