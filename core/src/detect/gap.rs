@@ -1,9 +1,9 @@
 //! What the terminals do in the gap between two turns of continuity current, with the source off.
 //!
-//! The current of a winding goes on through the freewheel and falls; a store keeps what we put in and
-//! no more. A current that does not fall, or a voltage that we could not have put there, is driven
-//! from outside. A gap is part of one drive, so it lasts less than 10 ms; whoever turns the path
-//! round does it in the middle of a gap, and only once the current is gone.
+//! The current of a winding goes on through the freewheel and falls; a store keeps what we put in
+//! and no more. A current that does not fall, or a voltage that we could not have put there, is
+//! driven from outside. A gap is part of one drive, so it lasts less than 10 ms; whoever turns the
+//! path round does it in the middle of a gap, and only once the current is gone.
 
 use super::coarse_current;
 use crate::frame::Sample;
@@ -19,8 +19,8 @@ const SURELY_OFF: u8 = 6;
 const TURN_ROUND: u8 = 4;
 /// So much still flowing there is the current of a winding, or none of ours.
 const FLOWS: Current = Current::from_milliamps(1);
-/// A winding's current falls by so much, at the least, from the middle of a gap to its end: 0.7 V of
-/// the freewheel across 7.5 H, the most that lets its current die away in 2 s.
+/// A winding's current falls by so much, at the least, from the middle of a gap to its end: 0.7 V
+/// of the freewheel across 7.5 H, the most that lets its current die away in 2 s.
 const DECAYS: Current = Current::from_microamps(150);
 /// What a store may seem to hold in a gap above what we put in.
 const SPARE: Voltage = Voltage::from_millivolts(1_000);
@@ -56,8 +56,8 @@ impl Gap {
         self.driven
     }
 
-    /// Takes one block of a gap, with the range that its shunt was in; answers, once in a gap, whether
-    /// current still flows where the path would be turned round.
+    /// Takes one block of a gap, with the range that its shunt was in; answers, once in a gap,
+    /// whether current still flows where the path would be turned round.
     pub fn step(&mut self, samples: &[Sample], shunt: Shunt, profile: &Profile) -> Option<bool> {
         self.left = self.left.saturating_sub(1);
         let mut mean = Mean::EMPTY;

@@ -20,7 +20,6 @@ pub mod health;
 pub mod live;
 mod path;
 pub mod prove;
-mod pulses;
 pub mod store;
 
 pub use block::{Block, coarse_current};
