@@ -11,8 +11,6 @@ use crate::tone::Tone;
 use crate::unit::Voltage;
 use crate::view::View;
 
-/// Resistance below which the beeper sounds (common practice; the trade has no agreed figure).
-const BEEPER_OHMS: f32 = 2.0;
 /// A proof is this old at the most when it is called the class of the terminals.
 const CLASS_GOOD_MS: u32 = 60_000;
 
@@ -224,8 +222,7 @@ impl Instrument {
         if view.driving {
             return Tone::Driving;
         }
-        let joined = matches!(self.state, State::ContRun)
-            && matches!(self.pending.value, Value::Number(r) if r < BEEPER_OHMS);
+        let joined = matches!(self.state, State::ContRun) && self.continuity.is_joined();
         if joined { Tone::Joined } else { Tone::Silent }
     }
 

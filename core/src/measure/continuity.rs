@@ -6,6 +6,7 @@
 //! drive may last, so a winding is read in one direction only. The gaps belong to
 //! [`Gap`](crate::detect::Gap), which also tells what is driven from outside.
 
+use super::beeper::Beeper;
 use super::{Ranger, amps, root, volts};
 use crate::frame::Sample;
 use crate::gate::Polarity;
@@ -49,6 +50,7 @@ pub struct Continuity {
     last_i: f32,
     forward: Option<(f32, f32)>,
     ranger: Ranger,
+    beeper: Beeper,
     skip: bool,
     last: f32,
     equal: u8,
@@ -79,6 +81,7 @@ impl Continuity {
             last_i: 0.0,
             forward: None,
             ranger: if promised.is_none() { Ranger::RESISTANCE } else { Ranger::CONTINUITY },
+            beeper: Beeper::NEW,
             skip: true,
             last: -1.0,
             equal: 0,
@@ -109,6 +112,12 @@ impl Continuity {
     #[must_use]
     pub const fn reading(&self) -> Reading {
         self.reading
+    }
+
+    /// Whether the leads are joined, for the beeper.
+    #[must_use]
+    pub const fn is_joined(&self) -> bool {
+        self.beeper.is_joined()
     }
 
     /// The current of the last reading, in amperes.
@@ -158,6 +167,8 @@ impl Continuity {
         let i = self.i.level::<Current>(self.ranger.shunt().calibration());
         self.low = Sums::EMPTY;
         self.i = Sums::EMPTY;
+        let least = self.least_amps();
+        self.beeper.step(volts(v.dc), amps(i.dc), least, null.map_or(0.0, ohms));
         if core::mem::take(&mut self.skip) {
             self.last_i = amps(i.dc);
             return Ended::default();
@@ -190,6 +201,11 @@ impl Continuity {
         } else {
             self.polarity = self.polarity.other();
         }
+    }
+
+    /// What a current must be for a resistance to be made of it.
+    fn least_amps(&self) -> f32 {
+        4.0 * self.step_amps()
     }
 
     /// One code of the range, the least change of current that means anything.
@@ -228,8 +244,7 @@ impl Continuity {
         self.i_shown = if one_way { a.1 } else { di / 2.0 };
         self.readings = self.readings.saturating_add(1);
         let greatest = if self.promised.is_none() { GREATEST[1] } else { GREATEST[0] };
-        let least_i = 4.0 * self.step_amps();
-        if di < least_i {
+        if di < self.least_amps() {
             self.raw = None;
             self.equal = 0;
             self.reading = Reading {
@@ -259,8 +274,7 @@ impl Continuity {
 
 /// Takes the lead null off.
 fn nulled(raw: f32, null: Option<Resistance>, flags: Flags, greatest: f32) -> Reading {
-    #[expect(clippy::cast_precision_loss, reason = "at most 10 ohm in mohm")]
-    let leads = null.map_or(0.0, |r| r.as_milliohms() as f32 / 1.0e3);
+    let leads = null.map_or(0.0, ohms);
     let u_null = if null.is_some() { NULL_DOUBT } else { 0.0 };
     let doubt = root(&[GAIN_DOUBT * raw, FLOOR, u_null]);
     let r = raw - leads;
@@ -279,4 +293,9 @@ fn nulled(raw: f32, null: Option<Resistance>, flags: Flags, greatest: f32) -> Re
         doubt,
         flags: flags.with_if(Flags::NULL_LARGER, larger).with_if(Flags::AT_NULL, at_null),
     }
+}
+
+#[expect(clippy::cast_precision_loss, reason = "at most 10 ohm in mohm")]
+fn ohms(null: Resistance) -> f32 {
+    null.as_milliohms() as f32 / 1.0e3
 }

@@ -3,6 +3,7 @@
 //! The only place in core with floats, `f32` once a window, roots by `libm`, no fused multiply-add:
 //! the same bits on every machine. Nothing here decides about safety.
 
+mod beeper;
 mod continuity;
 mod curve;
 mod insulation;
