@@ -3,11 +3,11 @@
 use super::Instrument;
 use crate::detect::prove::Purpose;
 use crate::detect::store::StoreMeter;
-use crate::detect::{Circuit, Gap, PathProof, coarse_current};
+use crate::detect::{Circuit, Gap, PathProof, ZeroMeter, coarse_current};
 use crate::frame::{Frame, Function, Task};
 use crate::interlock::{Lock, Reason, State};
 use crate::judge::{Flags, Reading, Value};
-use crate::measure::{Continuity, StandingStart};
+use crate::measure::{AtRest, Continuity};
 use crate::signal::Sums;
 use crate::unit::{Capacitance, Current, Voltage};
 use crate::wide::scaled;
@@ -117,6 +117,7 @@ impl Instrument {
 
     fn enter_prove(&mut self, restarts: u8, frame: &Frame<'_>) {
         self.prover.start(Purpose::Drive, self.profile);
+        self.zero_meter = ZeroMeter::NEW;
         // The coarse range of a ramp takes some milliseconds to settle, and all charge is counted.
         self.insulation.reset(self.rate);
         if restarts > 0 {
@@ -154,7 +155,7 @@ impl Instrument {
             self.limited = self.block.v < self.function.test_voltage().div(100).saturating_mul(95);
             // Not by the gate's coarse channel: what one code of it leaks in a ramp is 100 pF.
             let (_, i) = self.shunt_current(frame);
-            self.store.plateau(self.block.v, i);
+            self.store.plateau(self.block.v, i.saturating_sub(self.zero.offset));
         }
         if let Some(c) = self.store.capacitance() {
             self.path.charged(c);
@@ -293,7 +294,8 @@ impl Instrument {
         (codes, i)
     }
 
-    fn ramp_block(&mut self, i: Current) {
+    fn ramp_block(&mut self, shown: Current) {
+        let i = shown.saturating_sub(self.zero.offset);
         let start = self.v_start();
         let set = self.function.test_voltage();
         self.store.step((self.block.v, i), set, start, self.profile);
@@ -304,12 +306,11 @@ impl Instrument {
         if matches!(self.state, State::TimedDrive { .. }) {
             self.ramp_block(i);
         } else {
-            self.store.hold(i);
+            self.store.hold(i.saturating_sub(self.zero.offset));
         }
-        let standing = self
-            .proved
-            .filter(|p| p.class == Circuit::Standing)
-            .map_or(StandingStart::default(), |p| StandingStart { v: p.dc, source: p.source });
+        let standing =
+            self.proved.filter(|p| p.class == Circuit::Standing).map_or(Voltage::ZERO, |p| p.dc);
+        let rest = AtRest { standing, zero: self.zero };
         let set = self.function.test_voltage();
         let store = self.store.capacitance();
         // After a look with the source off the voltage climbs again: that is no reading.
@@ -318,7 +319,7 @@ impl Instrument {
             self.insulation.interrupt();
             return;
         }
-        if self.insulation.step((&self.block, &codes), set, standing, store, self.profile) {
+        if self.insulation.step((&self.block, &codes), set, &rest, store, self.profile) {
             self.pending = self.insulation.reading();
             let (_, i) = self.insulation.point();
             self.path.conducted(i);

@@ -11,7 +11,7 @@ mod range;
 
 pub use continuity::{Continuity, Ended};
 pub use curve::{Curve, MOST_POINTS, Point};
-pub use insulation::{Insulation, StandingStart};
+pub use insulation::{AtRest, Insulation};
 pub use range::Ranger;
 
 use crate::signal::Quantity;

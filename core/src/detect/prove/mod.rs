@@ -152,6 +152,12 @@ impl Prover {
         matches!(self.phase, Phase::BiasOn | Phase::Bias | Phase::BiasOff)
     }
 
+    /// Whether the terminals are joined as in a drive, with nothing of the proof's own on them.
+    #[must_use]
+    pub const fn is_in_topology(&self) -> bool {
+        matches!(self.phase, Phase::Topology)
+    }
+
     /// The numbers behind the last class.
     #[must_use]
     pub const fn evidence(&self) -> Evidence {
