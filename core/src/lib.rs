@@ -31,8 +31,7 @@
 //! In the interrupt, for every sample: `let out = GATE.sample(sample)`, then put `out.on` on the
 //! source pin and `out.set_point` on the converter that sets the source; nothing else may switch
 //! the source. In the main loop, for every block: `let mut commands = instrument.step(&frame)`,
-//! then `GATE.arm(permit)` where [`Commands::take_permit`] gives one and `GATE.disarm()` where it
-//! does not, then the other lines.
+//! then `GATE.follow(commands.take_permit())`, then the other lines.
 //!
 //! By itself the hardware must have: a second way to cut the source that falls 20 ms after
 //! [`Commands::supply_token`] stops toggling, a passive bleed, and both dividers on the terminal

@@ -3,11 +3,11 @@
 use super::Instrument;
 use crate::detect::prove::Purpose;
 use crate::detect::store::StoreMeter;
-use crate::detect::{Circuit, PathProof, coarse_current};
+use crate::detect::{Circuit, Gap, PathProof, ZeroMeter, coarse_current};
 use crate::frame::{Frame, Function, Task};
 use crate::interlock::{Lock, Reason, State};
 use crate::judge::{Flags, Reading, Value};
-use crate::measure::{Continuity, StandingStart};
+use crate::measure::{AtRest, Continuity};
 use crate::signal::Sums;
 use crate::unit::{Capacitance, Current, Voltage};
 use crate::wide::scaled;
@@ -148,6 +148,7 @@ impl Instrument {
 
     fn enter_prove(&mut self, restarts: u8, frame: &Frame<'_>) {
         self.prover.start(Purpose::Drive, self.profile);
+        self.zero_meter = ZeroMeter::NEW;
         // The coarse range of a ramp takes some milliseconds to settle, and all charge is counted.
         self.insulation.reset(self.rate);
         if restarts > 0 {
@@ -194,7 +195,7 @@ impl Instrument {
     fn arrive(&mut self, frame: &Frame<'_>) {
         // Not by the gate's coarse channel: what one code of it leaks in a ramp is 100 pF.
         let (_, i) = self.shunt_current(frame);
-        self.store.plateau(self.block.v, i);
+        self.store.plateau(self.block.v, i.saturating_sub(self.zero.offset));
         self.prove_path_by_charge();
     }
 
@@ -210,6 +211,7 @@ impl Instrument {
             _ => None,
         };
         self.continuity = Continuity::new(self.rate, promised);
+        self.gap = Gap::NEW;
     }
 
     fn commit_continuity(&mut self) {
@@ -336,7 +338,8 @@ impl Instrument {
         (codes, i)
     }
 
-    fn ramp_block(&mut self, i: Current) {
+    fn ramp_block(&mut self, shown: Current) {
+        let i = shown.saturating_sub(self.zero.offset);
         let start = self.v_start();
         let set = self.function.test_voltage();
         self.store.step((self.block.v, i), set, start, self.profile);
@@ -352,12 +355,11 @@ impl Instrument {
                 self.arrive(frame);
             }
         } else {
-            self.store.hold(i);
+            self.store.hold(i.saturating_sub(self.zero.offset));
         }
-        let standing = self
-            .proved
-            .filter(|p| p.class == Circuit::Standing)
-            .map_or(StandingStart::default(), |p| StandingStart { v: p.dc, source: p.source });
+        let standing =
+            self.proved.filter(|p| p.class == Circuit::Standing).map_or(Voltage::ZERO, |p| p.dc);
+        let rest = AtRest { standing, zero: self.zero };
         let store = self.store.capacitance();
         // After a look with the source off the voltage climbs again: that is no reading.
         if self.timing.at_voltage < super::inputs::RAMP_DONE && !self.limited || self.climbs_back()
@@ -365,7 +367,7 @@ impl Instrument {
             self.insulation.interrupt();
             return;
         }
-        if self.insulation.step((&self.block, &codes), set, standing, store, self.profile) {
+        if self.insulation.step((&self.block, &codes), set, &rest, store, self.profile) {
             self.pending = self.insulation.reading();
             let (v, i) = self.insulation.point();
             self.path.conducted(i);
@@ -392,9 +394,20 @@ impl Instrument {
     }
 
     fn continuity_block(&mut self, frame: &Frame<'_>) {
+        if self.gap.is_open() {
+            let shunt = self.continuity.shunt();
+            if let Some(flows) = self.gap.step(frame.samples, shunt, self.profile) {
+                self.continuity.turn_round(flows);
+            }
+            return;
+        }
         let null =
             self.kept.null.filter(|_| !self.nulling && self.function != Function::Resistance);
-        if self.continuity.step(frame.samples, null, self.profile) {
+        let ended = self.continuity.step(frame.samples, null, self.profile);
+        if ended.turn {
+            self.gap.begin();
+        }
+        if ended.reading {
             self.pending = self.continuity.reading();
             if matches!(self.pending.value, Value::Number(r) if r < 100.0) {
                 self.path.looped();

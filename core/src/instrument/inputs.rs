@@ -106,7 +106,7 @@ impl Instrument {
 
     fn is_live(&self) -> bool {
         let low = matches!(self.state, State::ContRun | State::Nulling | State::Unwind);
-        if low && self.continuity.is_driven() {
+        if low && self.gap.is_driven() {
             return true;
         }
         self.is_quiet_state() && self.live.forbids() && !self.stands_as_proved()

@@ -12,7 +12,7 @@ use crate::detect::health::Health;
 use crate::detect::live::Live;
 use crate::detect::prove::{Outcome, Prover};
 use crate::detect::store::StoreMeter;
-use crate::detect::{Block, Circuit, Evidence, PathProof};
+use crate::detect::{Block, Circuit, Evidence, Gap, PathProof, Zero, ZeroMeter};
 use crate::frame::{Frame, Function};
 use crate::gate::Closing;
 use crate::interlock::{Lock, Reason, State, next};
@@ -67,6 +67,8 @@ pub struct Instrument {
     health: Health,
     currents: Currents,
     prover: Prover,
+    zero_meter: ZeroMeter,
+    zero: Zero,
     proved: Option<Proved>,
     told: Option<Circuit>,
     evidence: Evidence,
@@ -82,6 +84,7 @@ pub struct Instrument {
     continuity: Continuity,
     timed: TimedRun,
     refused: Option<Refusal>,
+    gap: Gap,
     pending: Reading,
     judged: Option<Judged>,
     limit: Option<Criterion>,
@@ -135,6 +138,8 @@ impl Instrument {
             health: Health::new(rate),
             currents: Currents::NEW,
             prover: Prover::IDLE,
+            zero_meter: ZeroMeter::NEW,
+            zero: Zero::NONE,
             proved: None,
             told: None,
             evidence: Evidence::NONE,
@@ -150,6 +155,7 @@ impl Instrument {
             continuity: Continuity::new(rate, None),
             timed: TimedRun::IDLE,
             refused: None,
+            gap: Gap::NEW,
             pending: Reading::NONE,
             judged: None,
             limit: None,
@@ -238,7 +244,7 @@ impl Instrument {
     pub fn step(&mut self, frame: &Frame<'_>) -> Commands {
         let from = self.state;
         let closing = self.observe(frame);
-        let outcome = self.prove();
+        let outcome = self.prove(frame);
         let said = self.keys.step(&frame.panel, self.function_left(frame), self.nulling);
         let input = self.input(frame, &said, closing, outcome);
         let decided = next(self.state, input);
@@ -308,6 +314,7 @@ impl Instrument {
     const fn shunt(&self) -> Shunt {
         match self.state {
             State::ContRun | State::Nulling | State::Unwind => self.continuity.shunt(),
+            State::Prove { .. } => self.zero_meter.shunt(),
             _ => self.insulation.shunt(),
         }
     }

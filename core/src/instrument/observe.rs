@@ -189,7 +189,7 @@ impl Instrument {
     }
 
     /// Lets the proof run and takes its outcome.
-    pub(super) fn prove(&mut self) -> Ended {
+    pub(super) fn prove(&mut self, frame: &Frame<'_>) -> Ended {
         if matches!(self.state, State::Boot)
             && !self.prover.is_running()
             && self.timing.in_state == 1
@@ -199,6 +199,9 @@ impl Instrument {
         if self.asks_tell && !self.prover.is_running() {
             self.asks_tell = false;
             self.prover.start(Purpose::Tell, self.profile);
+        }
+        if self.prover.is_in_topology() {
+            self.zero_meter.step(frame.samples, &self.block);
         }
         let ended = self.prover.step(&self.block, self.live.is_pulsed(), self.profile)?;
         let hz = self.evidence.hz;
@@ -226,6 +229,14 @@ impl Instrument {
                 });
             if self.proved.is_some() {
                 self.timing.since_proof = 0;
+            }
+            if matches!(self.state, State::Prove { .. }) && self.proved.is_some() {
+                self.zero = self.zero_meter.zero(self.is_standing(), &self.profile.front_end);
+                // Continuity has a zero of its own: its two directions.
+                let high = self.function.test_voltage() != Voltage::ZERO;
+                if high && !self.zero.is_sound() {
+                    return Some(Outcome::Channels);
+                }
             }
         }
         if let Outcome::Broken(fault) = ended {

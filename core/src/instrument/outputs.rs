@@ -7,13 +7,11 @@ use crate::frame::{Frame, Function};
 use crate::gate::{Permit, Polarity};
 use crate::interlock::{Lock, Next, Start, State, mint};
 use crate::judge::{Flags, Reading, Unit, Value};
-use crate::measure::{Turn, timed};
+use crate::measure::timed;
 use crate::tone::Tone;
 use crate::unit::Voltage;
 use crate::view::{Progress, View};
 
-/// Resistance below which the beeper sounds (common practice; the trade has no agreed figure).
-const BEEPER_OHMS: f32 = 2.0;
 /// A proof is this old at the most when it is called the class of the terminals.
 const CLASS_GOOD_MS: u32 = 60_000;
 
@@ -50,11 +48,10 @@ impl Instrument {
 
     fn permit(&self, frame: &Frame<'_>, decided: &Next) -> Option<Permit> {
         let low = matches!(self.state, State::ContRun | State::Nulling);
-        let polarity = match (low, self.continuity.turn()) {
-            (true, Turn::Gap(_)) => return None,
-            (true, Turn::Drive(polarity)) => polarity,
-            (false, _) => Polarity::Forward,
-        };
+        if low && self.gap.is_open() {
+            return None;
+        }
+        let polarity = if low { self.continuity.polarity() } else { Polarity::Forward };
         let widen =
             self.proved.filter(|p| p.class == Circuit::Induced).map_or(Voltage::ZERO, |p| p.peak);
         let start = Start {
@@ -78,17 +75,11 @@ impl Instrument {
         )
     }
 
-    const fn turned(&self) -> Polarity {
-        match self.continuity.turn() {
-            Turn::Drive(polarity) | Turn::Gap(polarity) => polarity,
-        }
-    }
-
     const fn continuity_path(&self) -> Option<Polarity> {
         match self.state {
             // A current that has not died away would kick: the path stays closed, locked or not.
-            State::ContRun | State::Nulling | State::Unwind => Some(self.turned()),
-            State::Locked { .. } if self.unwinds => Some(self.turned()),
+            State::ContRun | State::Nulling | State::Unwind => Some(self.continuity.polarity()),
+            State::Locked { .. } if self.unwinds => Some(self.continuity.polarity()),
             _ => None,
         }
     }
@@ -240,8 +231,7 @@ impl Instrument {
         if view.driving {
             return Tone::Driving;
         }
-        let joined = matches!(self.state, State::ContRun)
-            && matches!(self.pending.value, Value::Number(r) if r < BEEPER_OHMS);
+        let joined = matches!(self.state, State::ContRun) && self.continuity.is_joined();
         if joined { Tone::Joined } else { Tone::Silent }
     }
 

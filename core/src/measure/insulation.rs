@@ -6,7 +6,7 @@
 //! whole; a slow absorption tail passes that and is told by `rising`.
 
 use super::{Ranger, amps, float_farads, float_ohms, root, volts};
-use crate::detect::Block;
+use crate::detect::{Block, Zero};
 use crate::judge::{Flags, Reading, Unit, Value};
 use crate::profile::{Profile, Shunt};
 use crate::signal::{Level, SampleRate, Sums};
@@ -38,13 +38,13 @@ const RIPPLE_SHARE: i64 = 64;
 /// whose ripple is faster must have less of it, or capacitive loads count as disturbed.
 const RIPPLE_PER_NANOFARAD: Current = Current::from_nanoamps(350);
 
-/// Where a drive began, for the correction of a standing voltage.
+/// What stood and flowed before the drive, which is none of the resistance's.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct StandingStart {
+pub struct AtRest {
     /// The proved standing voltage; zero where there is none.
-    pub v: Voltage,
-    /// The resistance of its source.
-    pub source: Option<crate::unit::Resistance>,
+    pub standing: Voltage,
+    /// What the shunt shows at no current.
+    pub zero: Zero,
 }
 
 /// Measures one drive.
@@ -156,7 +156,7 @@ impl Insulation {
         &mut self,
         (block, shunt): (&Block, &Sums),
         set: Voltage,
-        standing: StandingStart,
+        rest: &AtRest,
         store: Option<Capacitance>,
         profile: &Profile,
     ) -> bool {
@@ -192,13 +192,14 @@ impl Insulation {
         let n = i64::from(PARTS);
         let v_mean = i32::try_from(self.v_sum.checked_div(n).unwrap_or(0)).unwrap_or(i32::MAX);
         self.v_shown = Voltage::from_microvolts(v_mean);
-        self.i_shown = Current::from_picoamps(self.i_sum.checked_div(n).unwrap_or(0));
+        let shown = Current::from_picoamps(self.i_sum.checked_div(n).unwrap_or(0));
+        self.i_shown = shown.saturating_sub(rest.zero.offset);
         self.parts = 0;
         self.v_sum = 0;
         self.i_sum = 0;
         // A current without any noise is that of a dead channel, and would read as a splendid pass.
         let clipped = i.clipped > 0 || i.min == i.max;
-        self.conclude(set, standing, store, clipped, profile);
+        self.conclude(set, rest, store, clipped, profile);
         self.was_disturbed = false;
         true
     }
@@ -206,7 +207,7 @@ impl Insulation {
     fn conclude(
         &mut self,
         set: Voltage,
-        standing: StandingStart,
+        rest: &AtRest,
         store: Option<Capacitance>,
         clipped: bool,
         profile: &Profile,
@@ -214,10 +215,11 @@ impl Insulation {
         let v = volts(self.v_shown);
         let i = amps(self.i_shown);
         // Two points: at rest the line fed our dividers. The answer holds the source in parallel.
-        let v_rest = volts(standing.v);
+        let v_rest = volts(rest.standing);
         let input = float_ohms(profile.front_end.input);
         let (dv, di) = (v - v_rest, i + v_rest / input);
-        let u_i = root(&[current_doubt(self.ranger.shunt()), GAIN_DOUBT * 0.01 * i]);
+        let u_zero = amps(rest.zero.doubt);
+        let u_i = root(&[current_doubt(self.ranger.shunt()), u_zero, GAIN_DOUBT * 0.01 * i]);
         let value = resistance(dv, di, u_i);
         let r = value.amount().unwrap_or(0.0);
         let doubt = match value {
@@ -230,7 +232,7 @@ impl Insulation {
             .with_if(Flags::SOURCE_LIMITED, self.v_shown < set.div(100).saturating_mul(95))
             .with_if(Flags::DISTURBED, self.was_disturbed)
             .with_if(Flags::CLIPPED, clipped)
-            .with_if(Flags::STANDING, Voltage::ZERO < standing.v);
+            .with_if(Flags::STANDING, Voltage::ZERO < rest.standing);
         self.reading = Reading { value, unit: Unit::Ohm, doubt, flags };
     }
 

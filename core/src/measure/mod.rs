@@ -3,13 +3,14 @@
 //! The only place in core with floats, `f32` once a window, roots by `libm`, no fused multiply-add:
 //! the same bits on every machine. Nothing here decides about safety.
 
+mod beeper;
 mod continuity;
 mod insulation;
 mod range;
 pub mod timed;
 
-pub use continuity::{Continuity, Turn};
-pub use insulation::{Insulation, StandingStart};
+pub use continuity::{Continuity, Ended};
+pub use insulation::{AtRest, Insulation};
 pub use range::Ranger;
 pub use timed::{Curve, MOST_POINTS, Point, TimedRun};
 

@@ -205,10 +205,7 @@ impl World {
     }
 
     fn apply(&mut self, commands: &mut Commands) {
-        match commands.take_permit() {
-            Some(permit) => self.gate.arm(permit),
-            None => self.gate.disarm(),
-        }
+        self.gate.follow(commands.take_permit());
         self.lines.obey(commands);
         self.faults.keep(commands.kept());
         self.meddle_lines();

@@ -137,10 +137,7 @@ fn keep(judged: Judged, commands: &Commands) {
 
 /// Hands everything that came out to where pins and display would be.
 fn apply(commands: &mut Commands) {
-    match commands.take_permit() {
-        Some(permit) => gate().arm(permit),
-        None => gate().disarm(),
-    }
+    gate().follow(commands.take_permit());
     let view = *commands.view();
     let words = (view.state.index(), view.says().len(), commands.tone().pattern_ms());
     if let Some(judged) = view.judged {
