@@ -21,7 +21,8 @@
 //!
 //! Modules, in the order in which data flows: [`mod@unit`], [`frame`], [`signal`], [`gate`],
 //! [`detect`], [`interlock`], [`measure`], [`judge`], [`view`], [`commands`]; beside them
-//! [`profile`] and [`hazard`] (the numbers), [`kept`] (what survives a reset), [`tone`], [`text`],
+//! [`profile`] and [`hazard`] (the numbers), [`calibration`] (what they were adjusted to), [`kept`]
+//! (what survives a reset), [`tone`], [`text`],
 //! and [`invariants`] (what must always hold, for a simulator to watch).
 //!
 //! # What a board has to do
@@ -47,7 +48,9 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod calibration;
 pub mod commands;
+mod crc;
 pub mod date;
 pub mod detect;
 pub mod frame;

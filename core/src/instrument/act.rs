@@ -317,7 +317,8 @@ impl Instrument {
             self.insulation.interrupt();
             return;
         }
-        if self.insulation.step((&self.block, &codes), set, standing, store, self.profile) {
+        let adjusted = self.calibration.on(self.today, &self.profile.front_end);
+        if self.insulation.step((&self.block, &codes), set, standing, store, &adjusted) {
             self.pending = self.insulation.reading();
             let (_, i) = self.insulation.point();
             self.path.conducted(i);
@@ -334,7 +335,8 @@ impl Instrument {
     fn continuity_block(&mut self, frame: &Frame<'_>) {
         let null =
             self.kept.null.filter(|_| !self.nulling && self.function != Function::Resistance);
-        if self.continuity.step(frame.samples, null, self.profile) {
+        let adjusted = self.calibration.on(self.today, &self.profile.front_end);
+        if self.continuity.step(frame.samples, null, self.profile, &adjusted) {
             self.pending = self.continuity.reading();
             if matches!(self.pending.value, Value::Number(r) if r < 100.0) {
                 self.path.looped();

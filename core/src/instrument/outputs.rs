@@ -6,8 +6,9 @@ use crate::detect::Circuit;
 use crate::frame::{Frame, Function};
 use crate::gate::{Permit, Polarity};
 use crate::interlock::{Lock, Next, Start, State, mint};
-use crate::judge::{Flags, Reading, Unit, Value};
+use crate::judge::{Flags, Parts, Reading, Unit, Value};
 use crate::measure::Turn;
+use crate::profile::Scale;
 use crate::tone::Tone;
 use crate::unit::Voltage;
 use crate::view::View;
@@ -184,15 +185,20 @@ impl Instrument {
     fn volts_reading(&self, alternating: bool) -> Reading {
         let level = self.live.level();
         let v = if alternating { level.rms } else { level.dc };
-        let volts = v.as_microvolts() as f32 / 1.0e6;
+        let adjusted = self.adjusted();
+        let read = v.as_microvolts() as f32 / 1.0e6;
+        // What alternates has no zero to be taken off.
+        let volts = adjusted.corrected(Scale::Volts, read)
+            - if alternating { adjusted.corrected(Scale::Volts, 0.0) } else { 0.0 };
         let unknown = level.samples == 0 || self.health.is_blind();
         let value = if unknown { Value::None } else { Value::Number(volts) };
-        let doubt = libm::fabsf(volts) * 0.005 + 0.2;
+        let doubt = Parts::shown(&adjusted, Scale::Volts).at(volts);
         Reading {
             value,
             unit: Unit::Volt,
             doubt,
-            flags: Flags::NONE.with_if(Flags::CLIPPED, level.clipped > 0),
+            skew: 0.0,
+            flags: adjusted.flags().with_if(Flags::CLIPPED, level.clipped > 0),
         }
     }
 
@@ -207,22 +213,21 @@ impl Instrument {
         if self.says_live() {
             return Reading::NONE;
         }
-        let (v, _) = self.insulation.point();
-        match self.function {
-            Function::Insulation(_) | Function::Timed(..) => Reading {
-                value: Value::Number(v.as_microvolts() as f32 / 1.0e6),
-                unit: Unit::Volt,
-                doubt: 1.0,
-                flags: Flags::NONE,
-            },
-            Function::Continuity(_) | Function::Resistance => Reading {
-                value: Value::Number(self.continuity.current()),
-                unit: Unit::Ampere,
-                doubt: 0.002,
-                flags: Flags::NONE,
-            },
-            Function::Volts | Function::Off | Function::Between => Reading::NONE,
-        }
+        let adjusted = self.adjusted();
+        let (scale, unit, shown) = match self.function {
+            Function::Insulation(_) | Function::Timed(..) => {
+                let (v, _) = self.insulation.point();
+                let volts = v.as_microvolts() as f32 / 1.0e6;
+                (Scale::Volts, Unit::Volt, adjusted.corrected(Scale::Volts, volts))
+            }
+            Function::Continuity(_) | Function::Resistance => {
+                let scale = Scale::Amps(self.continuity.shunt());
+                (scale, Unit::Ampere, self.continuity.current())
+            }
+            Function::Volts | Function::Off | Function::Between => return Reading::NONE,
+        };
+        let doubt = Parts::shown(&adjusted, scale).at(shown);
+        Reading { value: Value::Number(shown), unit, doubt, ..Reading::NONE }
     }
 
     fn tone(&self, view: &View) -> Tone {

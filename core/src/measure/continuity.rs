@@ -6,12 +6,13 @@
 //! drive may last, so a winding is read in one direction only. Its current must fall meanwhile: what
 //! does not is driven from outside.
 
-use super::{Ranger, amps, root, volts};
+use super::{Ranger, amps, volts};
+use crate::calibration::Adjusted;
 use crate::detect::coarse_current;
 use crate::frame::Sample;
 use crate::gate::Polarity;
-use crate::judge::{Flags, Reading, Unit, Value};
-use crate::profile::{Profile, Shunt};
+use crate::judge::{Budget, CONTACTS, Flags, Reading, Unit, Value};
+use crate::profile::{Profile, Scale, Shunt};
 use crate::signal::{Mean, SampleRate, Sums};
 use crate::unit::{Current, Duration, Resistance, Voltage};
 
@@ -41,12 +42,6 @@ const TURN_ROUND: u8 = 4;
 const DECAYS: Current = Current::from_microamps(150);
 /// What a store may seem to hold in a gap above what we put in.
 const SPARE: Voltage = Voltage::from_millivolts(1_000);
-/// The least standard uncertainty: two contacts and the converter.
-const FLOOR: f32 = 0.01;
-/// That of a lead null: copper drifts by 0.4 % a kelvin, contacts by 20 to 50 mohm.
-const NULL_DOUBT: f32 = 0.03;
-/// Gain, as a share.
-const GAIN_DOUBT: f32 = 0.01;
 /// Greatest resistance shown as a number by continuity, and by resistance.
 const GREATEST: [f32; 2] = [2.0e3, 2.0e6];
 
@@ -174,6 +169,7 @@ impl Continuity {
         samples: &[Sample],
         null: Option<Resistance>,
         profile: &Profile,
+        adjusted: &Adjusted<'_>,
     ) -> bool {
         if self.gap > 0 {
             self.step_gap(samples, profile);
@@ -207,7 +203,9 @@ impl Continuity {
         if !settled && self.parts < PATIENCE {
             return false;
         }
-        self.end_turn(volts(v.dc), amperes, settled, null)
+        let v = adjusted.corrected(Scale::Low, volts(v.dc));
+        let i = adjusted.corrected(Scale::Amps(self.ranger.shunt()), amperes);
+        self.end_turn((v, i), settled, null, adjusted)
     }
 
     /// The path is turned round only once its current is gone: a winding's would not be.
@@ -254,13 +252,19 @@ impl Continuity {
         self.i = Sums::EMPTY;
     }
 
-    fn end_turn(&mut self, v: f32, i: f32, settled: bool, null: Option<Resistance>) -> bool {
+    fn end_turn(
+        &mut self,
+        now: (f32, f32),
+        settled: bool,
+        null: Option<Resistance>,
+        adjusted: &Adjusted<'_>,
+    ) -> bool {
         self.parts = 0;
         let unsettled =
             Flags::NONE.with_if(Flags::UNSETTLED, !settled).with_if(Flags::CLIPPED, self.spoiled);
         if self.inductive {
             self.spoiled = false;
-            self.conclude((v, i), (0.0, 0.0), unsettled.with(Flags::ONE_WAY), null);
+            self.conclude([now, (0.0, 0.0)], unsettled.with(Flags::ONE_WAY), null, adjusted);
             self.one_way = self.one_way.saturating_add(1);
             if self.one_way >= LOOK_EVERY {
                 self.one_way = 0;
@@ -273,23 +277,32 @@ impl Continuity {
         self.gap = GAP;
         match self.forward.take() {
             None => {
-                self.forward = Some((v, i));
+                self.forward = Some(now);
                 false
             }
             Some(forward) => {
                 self.spoiled = false;
-                self.conclude(forward, (v, i), unsettled, null);
+                self.conclude([forward, now], unsettled, null, adjusted);
                 true
             }
         }
     }
 
-    fn conclude(&mut self, a: (f32, f32), b: (f32, f32), flags: Flags, null: Option<Resistance>) {
+    fn conclude(
+        &mut self,
+        [a, b]: [(f32, f32); 2],
+        flags: Flags,
+        null: Option<Resistance>,
+        adjusted: &Adjusted<'_>,
+    ) {
+        let flags = flags.with(adjusted.flags());
         let (dv, di) = (a.0 - b.0, a.1 - b.1);
         let one_way = flags.any(Flags::ONE_WAY);
         self.i_shown = if one_way { a.1 } else { di / 2.0 };
         self.readings = self.readings.saturating_add(1);
         let greatest = if self.promised.is_none() { GREATEST[1] } else { GREATEST[0] };
+        let shunt = self.ranger.shunt();
+        let budget = Budget::continuity(adjusted, shunt, one_way, null.is_some());
         let least_i = 4.0 * self.step_amps();
         if di < least_i {
             self.raw = None;
@@ -297,7 +310,8 @@ impl Continuity {
             self.reading = Reading {
                 value: Value::Above(greatest),
                 unit: Unit::Ohm,
-                doubt: GAIN_DOUBT * greatest,
+                doubt: budget.i.share() * greatest,
+                skew: 0.0,
                 flags: flags.with_if(Flags::LOW_CURRENT, self.promised.is_some()),
             };
             return;
@@ -309,22 +323,26 @@ impl Continuity {
         self.raw = Some(raw);
         let lopsided = !one_way && {
             let (ra, rb) = (a.0 / a.1, b.0 / b.1);
-            libm::fabsf(ra - rb) > 0.05 * libm::fabsf(raw) + 2.0 * FLOOR
+            libm::fabsf(ra - rb) > 0.05 * libm::fabsf(raw) + 2.0 * CONTACTS
         };
         let flags = flags.with_if(Flags::ASYMMETRIC, lopsided).with_if(
             Flags::LOW_CURRENT,
             self.promised.is_some_and(|promised| self.i_shown < amps(promised)),
         );
-        self.reading = nulled(raw, null, flags, greatest);
+        let (doubt, _) = budget.doubt(dv, di);
+        self.reading = nulled((raw, doubt), null, flags, greatest);
     }
 }
 
 /// Takes the lead null off.
-fn nulled(raw: f32, null: Option<Resistance>, flags: Flags, greatest: f32) -> Reading {
+fn nulled(
+    (raw, doubt): (f32, f32),
+    null: Option<Resistance>,
+    flags: Flags,
+    greatest: f32,
+) -> Reading {
     #[expect(clippy::cast_precision_loss, reason = "at most 10 ohm in mohm")]
     let leads = null.map_or(0.0, |r| r.as_milliohms() as f32 / 1.0e3);
-    let u_null = if null.is_some() { NULL_DOUBT } else { 0.0 };
-    let doubt = root(&[GAIN_DOUBT * raw, FLOOR, u_null]);
     let r = raw - leads;
     let larger = r < -2.0 * doubt;
     let at_null = r < 0.0 && !larger;
@@ -339,6 +357,7 @@ fn nulled(raw: f32, null: Option<Resistance>, flags: Flags, greatest: f32) -> Re
         value,
         unit: Unit::Ohm,
         doubt,
+        skew: 0.0,
         flags: flags.with_if(Flags::NULL_LARGER, larger).with_if(Flags::AT_NULL, at_null),
     }
 }

@@ -5,10 +5,11 @@
 //! three readings in a row agree within 2 % and that the charging current is below 2 % of the
 //! whole; a slow absorption tail passes that and is told by `rising`.
 
-use super::{Ranger, amps, root, volts};
+use super::{Ranger, amps, volts};
+use crate::calibration::Adjusted;
 use crate::detect::Block;
-use crate::judge::{Flags, Reading, Unit, Value};
-use crate::profile::{Profile, Shunt};
+use crate::judge::{Budget, COVER, Flags, Reading, Unit, Value};
+use crate::profile::{Scale, Shunt};
 use crate::signal::{Level, SampleRate, Sums};
 use crate::unit::{Capacitance, Current, Duration, Voltage};
 
@@ -16,13 +17,6 @@ use crate::unit::{Capacitance, Current, Duration, Voltage};
 const PARTS: u8 = 5;
 /// A short window.
 const PART: Duration = Duration::from_millis(100);
-/// Standard uncertainty of gain, as a share: both dividers, shunt and reference together (own
-/// design of the front end; calibration narrows it).
-const GAIN_DOUBT: f32 = 0.03;
-/// Standard uncertainty of the current in the finest range: leakage of switches and board.
-const CURRENT_FLOOR: f32 = 0.05e-9;
-/// Coverage factor for a bound.
-const COVER: f32 = 2.0;
 /// Greatest resistance that is shown as a number.
 const GREATEST: f32 = 200.0e9;
 /// Alternating voltage in a window above which a reading is disturbed: four times the noise and
@@ -143,7 +137,7 @@ impl Insulation {
         set: Voltage,
         standing: StandingStart,
         store: Option<Capacitance>,
-        profile: &Profile,
+        adjusted: &Adjusted<'_>,
     ) -> bool {
         let [v, _] = &block.sums;
         self.v.merge_means(v);
@@ -151,7 +145,7 @@ impl Insulation {
         if self.v.samples() < self.part_samples {
             return false;
         }
-        let v = self.v.level::<Voltage>(&profile.front_end.v);
+        let v = self.v.level::<Voltage>(&adjusted.front().v);
         let i = self.i.level::<Current>(self.ranger.shunt().calibration());
         self.v = Sums::EMPTY;
         self.i = Sums::EMPTY;
@@ -183,7 +177,7 @@ impl Insulation {
         self.i_sum = 0;
         // A current without any noise is that of a dead channel, and would read as a splendid pass.
         let clipped = i.clipped > 0 || i.min == i.max;
-        self.conclude(set, standing, store, clipped, profile);
+        self.conclude(set, standing, store, clipped, adjusted);
         self.was_disturbed = false;
         true
     }
@@ -194,29 +188,27 @@ impl Insulation {
         standing: StandingStart,
         store: Option<Capacitance>,
         clipped: bool,
-        profile: &Profile,
+        adjusted: &Adjusted<'_>,
     ) {
-        let v = volts(self.v_shown);
-        let i = amps(self.i_shown);
+        let shunt = self.ranger.shunt();
+        let true_volts = |v| adjusted.corrected(Scale::Volts, volts(v));
+        let v = true_volts(self.v_shown);
+        let i = adjusted.corrected(Scale::Amps(shunt), amps(self.i_shown));
         // Two points: at rest the line fed our dividers. The answer holds the source in parallel.
-        let v_rest = volts(standing.v);
-        let input = float_ohms(profile.front_end.input);
+        let stands = Voltage::ZERO != standing.v;
+        let v_rest = if stands { true_volts(standing.v) } else { 0.0 };
+        let input = float_ohms(adjusted.front().input);
         let (dv, di) = (v - v_rest, i + v_rest / input);
-        let u_i = root(&[CURRENT_FLOOR, 0.5 * amps(self.code()), GAIN_DOUBT * 0.01 * i]);
-        let value = resistance(dv, di, u_i);
-        let r = value.amount().unwrap_or(0.0);
-        let doubt = match value {
-            Value::Number(r) => root(&[GAIN_DOUBT * r, r * u_i / di]),
-            Value::Above(b) | Value::Below(b) => GAIN_DOUBT * b,
-            Value::None => 0.0,
-        };
+        let quotient = resistance(dv, di, &Budget::insulation(adjusted, shunt));
+        let r = quotient.value.amount().unwrap_or(0.0);
         let flags = self
-            .progress(r, value, v, di, store)
+            .progress(r, quotient.value, v, di, store)
             .with_if(Flags::SOURCE_LIMITED, self.v_shown < set.div(100).saturating_mul(95))
             .with_if(Flags::DISTURBED, self.was_disturbed)
             .with_if(Flags::CLIPPED, clipped)
-            .with_if(Flags::STANDING, Voltage::ZERO < standing.v);
-        self.reading = Reading { value, unit: Unit::Ohm, doubt, flags };
+            .with_if(Flags::STANDING, Voltage::ZERO < standing.v)
+            .with(adjusted.flags());
+        self.reading = quotient.flagged(flags);
     }
 
     /// Settled, rising, or neither.
@@ -248,10 +240,6 @@ impl Insulation {
             .with_if(Flags::UNSETTLED, self.agreed < 2 || charging)
             .with_if(Flags::RISING, rising)
     }
-
-    const fn code(&self) -> Current {
-        Current::from_picoamps(self.ranger.shunt().calibration().gain_q24() >> 24)
-    }
 }
 
 /// Whether an alternating current flows that neither ripple on the load nor settling explains.
@@ -264,17 +252,21 @@ fn disturbs(i: &Level<Current>, store: Option<Capacitance>) -> bool {
     DISTURBED_CURRENT.saturating_add(ripple) < i.ac || (i.clipped > 0 && i.dc.abs() < i.ac)
 }
 
-/// `V / I`, or a bound where the current is within its doubt.
-fn resistance(v: f32, i: f32, u_i: f32) -> Value {
+/// `V / I`, or a bound where the current is within its doubt: what the most current that it may be
+/// would make.
+fn resistance(v: f32, i: f32, budget: &Budget) -> Reading {
     if v <= 0.0 {
-        return Value::None;
+        return Reading::NONE;
     }
-    if i <= COVER * u_i {
-        let bound = v / (COVER * u_i);
-        return Value::Above(if bound > GREATEST { GREATEST } else { bound });
+    let spread = COVER * budget.i.at(i);
+    if i <= spread || v > GREATEST * i {
+        let most = v / (libm::fmaxf(i, 0.0) + spread);
+        let bound = libm::fminf(most, GREATEST);
+        let doubt = budget.doubt_of_bound(v) * bound;
+        return Reading { value: Value::Above(bound), unit: Unit::Ohm, doubt, ..Reading::NONE };
     }
-    let r = v / i;
-    if r > GREATEST { Value::Above(GREATEST) } else { Value::Number(r) }
+    let (doubt, skew) = budget.doubt(v, i);
+    Reading { value: Value::Number(v / i), unit: Unit::Ohm, doubt, skew, ..Reading::NONE }
 }
 
 #[expect(clippy::cast_precision_loss, reason = "a resistance of the front end, four digits")]

@@ -30,8 +30,3 @@ fn volts(v: crate::unit::Voltage) -> f32 {
 fn amps(i: crate::unit::Current) -> f32 {
     float(i, 1.0e12)
 }
-
-/// Root of a sum of squares.
-fn root(parts: &[f32]) -> f32 {
-    libm::sqrtf(parts.iter().fold(0.0, |sum, x| sum + x * x))
-}

@@ -11,6 +11,7 @@ use ohmwarden_core::judge::Limit;
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::{Current, Voltage};
 
+use super::calibration;
 use super::outside::Outside;
 use super::panel::Computing;
 use super::wiring::netlist;
@@ -62,8 +63,11 @@ impl World {
             Bound::AtMost(ohms) => Limit::AtMost(ohms as f32),
         });
         let labels: Vec<String> = scenario.labels().iter().map(ToString::to_string).collect();
+        let (calibration, today) = calibration::of(scenario.start.calibration);
         let mut instrument = Instrument::new(profile, rate);
         instrument.set_limit(limit);
+        instrument.set_calibration(calibration);
+        instrument.set_today(Some(today));
         let mut world = Self {
             profile,
             rate,
@@ -74,6 +78,8 @@ impl World {
             gate: Gate::new(profile, rate),
             instrument,
             limit,
+            calibration,
+            today,
             watch: Watch::new(profile),
             lines: Lines::default(),
             panel: panel(&scenario.start),
@@ -109,6 +115,8 @@ impl World {
         let kept = self.faults.kept();
         self.instrument = Instrument::new(self.profile, self.rate);
         self.instrument.set_limit(self.limit);
+        self.instrument.set_calibration(self.calibration);
+        self.instrument.set_today(Some(self.today));
         self.instrument.wake(kept);
         self.gate = Gate::new(self.profile, self.rate);
         self.lines = Lines::default();

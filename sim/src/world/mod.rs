@@ -9,7 +9,9 @@ use alloc::string::String;
 use alloc::vec::Vec;
 
 use ohmwarden_core::Instrument;
+use ohmwarden_core::calibration::Calibration;
 use ohmwarden_core::commands::Commands;
+use ohmwarden_core::date::Date;
 use ohmwarden_core::frame::{BLOCK, Frame, Panel, Sample, Seen};
 use ohmwarden_core::gate::Gate;
 use ohmwarden_core::invariants::{GateSeen, Observed, Rule, Truth, Watch};
@@ -23,6 +25,7 @@ use crate::frontend::{Bench, Lines};
 use crate::scenario::{Event, NamedPart};
 
 mod build;
+mod calibration;
 mod digest;
 mod drivers;
 mod error;
@@ -59,6 +62,8 @@ pub struct World {
     gate: Gate,
     instrument: Instrument,
     limit: Option<ohmwarden_core::judge::Limit>,
+    calibration: Option<Calibration>,
+    today: Date,
     watch: Watch,
     lines: Lines,
     panel: Panel,

@@ -183,6 +183,8 @@ signals! {
     "flag.path_unproved", Dimension::Bool, 1.0, "nothing shows that the leads reached the circuit", |s| s.flag(Flags::PATH_UNPROVED);
     "flag.standing", Dimension::Bool, 1.0, "a standing voltage was corrected for", |s| s.flag(Flags::STANDING);
     "flag.breakdown", Dimension::Bool, 1.0, "the voltage broke down under test", |s| s.flag(Flags::BREAKDOWN);
+    "flag.uncalibrated", Dimension::Bool, 1.0, "no sound calibration constants", |s| s.flag(Flags::UNCALIBRATED);
+    "flag.calibration_due", Dimension::Bool, 1.0, "past the due day of the calibration", |s| s.flag(Flags::CALIBRATION_DUE);
     "flag.one_way", Dimension::Bool, 1.0, "measured in one direction only", |s| s.flag(Flags::ONE_WAY);
 }
 
