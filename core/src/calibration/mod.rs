@@ -18,6 +18,7 @@
 
 mod bytes;
 mod constants;
+pub mod fit;
 
 pub use bytes::LENGTH;
 pub use constants::{Constants, Unfit};
