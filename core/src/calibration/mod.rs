@@ -18,6 +18,7 @@
 
 mod bytes;
 mod constants;
+pub mod daily;
 pub mod fit;
 
 pub use bytes::LENGTH;
