@@ -21,10 +21,10 @@
 //!
 //! Modules, in the order in which data flows: [`mod@unit`], [`frame`], [`signal`], [`gate`],
 //! [`detect`], [`interlock`], [`measure`], [`judge`], [`view`], [`commands`]; beside them
-//! [`profile`] and [`hazard`] (the numbers), [`kept`] (what survives a reset), [`record`] (what is
-//! kept of a measurement), [`block`] (both as bytes), [`tone`], [`text`], [`limits`] and
-//! [`mod@correct`] (what a reading is held against, and at which temperature and length), and
-//! [`invariants`] (what must always hold, for a simulator to watch).
+//! [`profile`] and [`hazard`] (the numbers), [`calibration`] (what they were adjusted to), [`kept`]
+//! (what survives a reset), [`record`] (what is kept of a measurement), [`block`] (both as bytes),
+//! [`tone`], [`text`], [`limits`] and [`mod@correct`] (what a reading is held against, and at which
+//! temperature and length), and [`invariants`] (what must always hold, for a simulator to watch).
 //!
 //! # What a board has to do
 //!
@@ -49,6 +49,7 @@
 extern crate std;
 
 pub mod block;
+pub mod calibration;
 pub mod commands;
 pub mod correct;
 pub mod date;

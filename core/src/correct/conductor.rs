@@ -10,7 +10,7 @@ use core::fmt;
 use super::length::metres;
 use super::rules::Law;
 use super::temperature::{Rule, celsius};
-use crate::judge::{Flags, Reading, Unit, Value};
+use crate::judge::{Reading, Value};
 use crate::unit::{Length, Temperature};
 
 /// Annealed copper at 20 C, ohm mm2/m (IACS, 58 MS/m: IEC 60028 as cited in technical articles).
@@ -140,7 +140,7 @@ impl Conductor {
         let ohms = self.ohms_per_km * metres(length) / 1.0e3 * warmed(temperature);
         let share = warm_share(temperature, doubt);
         let doubt = ohms * libm::sqrtf(LENGTH_SHARE * LENGTH_SHARE + share * share);
-        Ok(Reading { value: Value::Number(ohms), unit: Unit::Ohm, doubt, flags: Flags::NONE })
+        Ok(Reading { value: Value::Number(ohms), doubt, ..Reading::NONE })
     }
 }
 

@@ -205,7 +205,8 @@ fn located(
     warnings: &'static [&'static str],
 ) -> Result<Located, NoDistance> {
     let value = Value::Number(above_zero(distance)?);
-    let distance = Reading { value, unit: Unit::Metre, doubt: distance * share, flags };
+    let distance =
+        Reading { value, unit: Unit::Metre, doubt: distance * share, flags, ..Reading::NONE };
     Ok(Located { distance, warnings })
 }
 

@@ -130,7 +130,7 @@ impl Instrument {
 
     /// What still comes back a minute into a discharge comes through the leads.
     fn prove_path_by_return(&mut self) {
-        if let Some(left) = self.timed.left_volts(self.profile) {
+        if let Some(left) = self.timed.left_volts(&self.profile.front_end) {
             let ohms = i64::try_from(self.profile.front_end.discharge.as_ohms()).unwrap_or(0);
             let picoamps = scaled(i64::from(left.as_microvolts()), 1_000_000, ohms).unwrap_or(0);
             self.path.conducted(Current::from_picoamps(picoamps));
@@ -140,7 +140,8 @@ impl Instrument {
     /// Puts what a timed test tells in place of its last resistance, or says why it tells nothing.
     fn conclude_timed(&mut self, unproved: Flags) {
         let store = self.store.capacitance();
-        match self.timed.conclude(self.pending, store, self.profile) {
+        let adjusted = self.calibration.on(self.today, &self.profile.front_end);
+        match self.timed.conclude(self.pending, store, &self.profile.times, &adjusted) {
             Ok(told) => self.pending = told.flagged(unproved),
             Err(why) => self.refused = Some(why),
         }
@@ -367,7 +368,8 @@ impl Instrument {
             self.insulation.interrupt();
             return;
         }
-        if self.insulation.step((&self.block, &codes), set, &rest, store, self.profile) {
+        let adjusted = self.calibration.on(self.today, &self.profile.front_end);
+        if self.insulation.step((&self.block, &codes), set, &rest, store, &adjusted) {
             self.pending = self.insulation.reading();
             let (v, i) = self.insulation.point();
             self.path.conducted(i);
@@ -403,7 +405,8 @@ impl Instrument {
         }
         let null =
             self.kept.null.filter(|_| !self.nulling && self.function != Function::Resistance);
-        let ended = self.continuity.step(frame.samples, null, self.profile);
+        let adjusted = self.calibration.on(self.today, &self.profile.front_end);
+        let ended = self.continuity.step(frame.samples, null, self.profile, &adjusted);
         if ended.turn {
             self.gap.begin();
         }

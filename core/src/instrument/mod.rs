@@ -4,6 +4,7 @@
 //! interlock, act on a change of state, put the outputs together. What the parts decide is in
 //! their own modules.
 
+use crate::calibration::{Adjusted, Calibration};
 use crate::commands::{Commands, Event};
 use crate::date::Date;
 use crate::detect::currents::Currents;
@@ -100,6 +101,7 @@ pub struct Instrument {
     fault: Option<Lock>,
     kept: Kept,
     today: Option<Date>,
+    calibration: Calibration,
     token: bool,
     asks_tell: bool,
     recovers: bool,
@@ -170,6 +172,7 @@ impl Instrument {
             fault: None,
             kept: Kept::NOTHING,
             today: None,
+            calibration: Calibration::ABSENT,
             token: false,
             asks_tell: false,
             recovers: false,
@@ -199,6 +202,20 @@ impl Instrument {
     /// Tells the day, which core cannot know: for due dates and for the age of a lead null.
     pub const fn set_today(&mut self, today: Option<Date>) {
         self.today = today;
+    }
+
+    /// Hands over the constants of the front end; without any, or with damaged ones, no reading is
+    /// calibrated and none can pass. They correct readings and nothing that decides about safety.
+    pub const fn set_calibration(&mut self, calibration: Option<Calibration>) {
+        self.calibration = match calibration {
+            Some(calibration) => calibration,
+            None => Calibration::ABSENT,
+        };
+    }
+
+    /// The scales as readings are to be made on them today.
+    fn adjusted(&self) -> Adjusted<'_> {
+        self.calibration.on(self.today, &self.profile.front_end)
     }
 
     /// What it is doing.

@@ -6,8 +6,9 @@ use crate::detect::Circuit;
 use crate::frame::{Frame, Function};
 use crate::gate::{Permit, Polarity};
 use crate::interlock::{Lock, Next, Start, State, mint};
-use crate::judge::{Flags, Reading, Unit, Value};
+use crate::judge::{Flags, Parts, Reading, Unit, Value};
 use crate::measure::timed;
+use crate::profile::Scale;
 use crate::tone::Tone;
 use crate::unit::Voltage;
 use crate::view::{Progress, View};
@@ -177,15 +178,20 @@ impl Instrument {
     fn volts_reading(&self, alternating: bool) -> Reading {
         let level = self.live.level();
         let v = if alternating { level.rms } else { level.dc };
-        let volts = v.as_microvolts() as f32 / 1.0e6;
+        let adjusted = self.adjusted();
+        let read = v.as_microvolts() as f32 / 1.0e6;
+        // What alternates has no zero to be taken off.
+        let volts = adjusted.corrected(Scale::Volts, read)
+            - if alternating { adjusted.corrected(Scale::Volts, 0.0) } else { 0.0 };
         let unknown = level.samples == 0 || self.health.is_blind();
         let value = if unknown { Value::None } else { Value::Number(volts) };
-        let doubt = libm::fabsf(volts) * 0.005 + 0.2;
+        let doubt = Parts::shown(&adjusted, Scale::Volts).at(volts);
         Reading {
             value,
             unit: Unit::Volt,
             doubt,
-            flags: Flags::NONE.with_if(Flags::CLIPPED, level.clipped > 0),
+            skew: 0.0,
+            flags: adjusted.flags().with_if(Flags::CLIPPED, level.clipped > 0),
         }
     }
 
@@ -199,17 +205,22 @@ impl Instrument {
         if self.says_live() {
             return Reading::NONE;
         }
-        match self.function {
-            Function::Timed(..) if self.pending.unit != Unit::Ohm => self.insulation.reading(),
-            Function::Insulation(_) | Function::Timed(..) => self.insulation.leakage(),
-            Function::Continuity(_) | Function::Resistance => Reading {
-                value: Value::Number(self.continuity.current()),
-                unit: Unit::Ampere,
-                doubt: 0.002,
-                flags: Flags::NONE,
-            },
-            Function::Volts | Function::Off | Function::Between => Reading::NONE,
-        }
+        let adjusted = self.adjusted();
+        let (scale, amps) = match self.function {
+            Function::Timed(..) if self.pending.unit != Unit::Ohm => {
+                return self.insulation.reading();
+            }
+            Function::Insulation(_) | Function::Timed(..) => {
+                let Some(amps) = self.insulation.leakage(&adjusted) else { return Reading::NONE };
+                (Scale::Amps(self.insulation.shunt()), amps)
+            }
+            Function::Continuity(_) | Function::Resistance => {
+                (Scale::Amps(self.continuity.shunt()), self.continuity.current())
+            }
+            Function::Volts | Function::Off | Function::Between => return Reading::NONE,
+        };
+        let doubt = Parts::shown(&adjusted, scale).at(amps);
+        Reading { value: Value::Number(amps), unit: Unit::Ampere, doubt, ..Reading::NONE }
     }
 
     fn timed_progress(&self) -> Option<Progress> {

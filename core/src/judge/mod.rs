@@ -4,10 +4,13 @@
 //! over-range one cannot be a number. The guard band follows the idea of JCGM 106 (guarded
 //! acceptance): a limit is met only if it is met with 95 % confidence, one-sided, `g = 1.64 u`.
 
+mod budget;
 mod flags;
 mod reading;
 mod verdict;
 
+pub(crate) use budget::CONTACTS;
+pub use budget::{Budget, COVER, Held, Parts, smallest_proving};
 pub use flags::Flags;
 pub use reading::{Reading, Unit, Value};
 pub use verdict::{Criterion, Judged, Limit, Rule, Verdict, Why};

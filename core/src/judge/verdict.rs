@@ -147,9 +147,9 @@ impl Reading {
     /// flag could have made the circuit look worse than it is.
     ///
     /// ```
-    /// use ohmwarden_core::judge::{Flags, Limit, Reading, Unit, Value, Verdict};
+    /// use ohmwarden_core::judge::{Flags, Limit, Reading, Value, Verdict};
     /// let limit = Limit::AtLeast(1.0e6);
-    /// let good = Reading { value: Value::Above(1.0e9), unit: Unit::Ohm, doubt: 3.0e7, flags: Flags::NONE };
+    /// let good = Reading { value: Value::Above(1.0e9), doubt: 3.0e7, ..Reading::NONE };
     /// assert_eq!(good.judge(limit).verdict(), Verdict::Pass);
     /// let fallen_off = good.flagged(Flags::PATH_UNPROVED);
     /// assert!(matches!(fallen_off.judge(limit).verdict(), Verdict::Undecided(_)));
@@ -169,16 +169,16 @@ impl Reading {
         let Some(amount) = self.value.amount() else {
             return Verdict::Undecided(Why::NoReading);
         };
-        let guard = match rule {
-            Rule::Guarded => GUARD * self.doubt,
-            Rule::Simple => 0.0,
+        let (least, greatest) = match rule {
+            Rule::Guarded => self.ends(GUARD),
+            Rule::Simple => (amount, amount),
         };
         // A limit from above is one from below with every sign turned round.
         let (low, high, bound) = match limit {
-            Limit::AtLeast(l) => (amount - guard - l, amount + guard - l, false),
-            Limit::AtMost(l) => (l - amount - guard, l - amount + guard, true),
+            Limit::AtLeast(l) => (least - l, greatest - l, false),
+            Limit::AtMost(l) => (l - greatest, l - least, true),
         };
-        if !(low.is_finite() && high.is_finite()) {
+        if !amount.is_finite() || low.is_nan() || high.is_nan() {
             return Verdict::Undecided(Why::NotANumber);
         }
         let (may_pass, may_fail) = match (self.value, bound) {
@@ -214,6 +214,7 @@ mod tests {
             value: Value::Number(value * 1.0e6),
             unit: Unit::Ohm,
             doubt: value * 0.03e6,
+            skew: 0.0,
             flags: Flags::NONE,
         }
     }

@@ -62,7 +62,7 @@ mod tests {
     #[test]
     fn each_outcome_is_answered_in_its_own_words() {
         let of = |value, unit, limit, flags| {
-            next_step(&Reading { value, unit, doubt: 0.1, flags }.judge(limit))
+            next_step(&Reading { value, unit, doubt: 0.1, flags, ..Reading::NONE }.judge(limit))
         };
         let (least, most) = (Limit::AtLeast(10.0), Limit::AtMost(10.0));
         let (low, high) = (Value::Number(5.0), Value::Number(20.0));

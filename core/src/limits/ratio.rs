@@ -88,6 +88,7 @@ pub fn ratio(kind: RatioKind, early: Half, late: Half) -> Result<Reading, NoRati
         unit: Unit::Ratio,
         doubt: value * libm::sqrtf(u_first * u_first + u_last * u_last),
         flags: of_early.with(of_late),
+        ..Reading::NONE
     })
 }
 
@@ -111,7 +112,7 @@ mod tests {
     use super::*;
 
     fn half(value: Value) -> Half {
-        let reading = Reading { value, unit: Unit::Ohm, doubt: 0.0, flags: Flags::NONE };
+        let reading = Reading { value, ..Reading::NONE };
         Half { reading, v: Some(Voltage::from_volts(500)) }
     }
 

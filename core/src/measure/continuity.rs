@@ -7,11 +7,12 @@
 //! [`Gap`](crate::detect::Gap), which also tells what is driven from outside.
 
 use super::beeper::Beeper;
-use super::{Ranger, amps, root, volts};
+use super::{Ranger, amps, float_ohms, volts};
+use crate::calibration::Adjusted;
 use crate::frame::Sample;
 use crate::gate::Polarity;
-use crate::judge::{Flags, Reading, Unit, Value};
-use crate::profile::{Profile, Shunt};
+use crate::judge::{Budget, CONTACTS, Flags, Reading, Unit, Value};
+use crate::profile::{Profile, Scale, Shunt};
 use crate::signal::{SampleRate, Sums};
 use crate::unit::{Current, Duration, Resistance, Voltage};
 
@@ -30,12 +31,6 @@ const PART: Duration = Duration::from_millis(50);
 const PATIENCE: u8 = 40;
 /// Readings of a winding between two gaps that look whether its current would die away.
 const LOOK_EVERY: u8 = 20;
-/// The least standard uncertainty: two contacts and the converter.
-const FLOOR: f32 = 0.01;
-/// That of a lead null: copper drifts by 0.4 % a kelvin, contacts by 20 to 50 mohm.
-const NULL_DOUBT: f32 = 0.03;
-/// Gain, as a share.
-const GAIN_DOUBT: f32 = 0.01;
 /// Greatest resistance shown as a number by continuity, and by resistance.
 const GREATEST: [f32; 2] = [2.0e3, 2.0e6];
 
@@ -157,6 +152,7 @@ impl Continuity {
         samples: &[Sample],
         null: Option<Resistance>,
         profile: &Profile,
+        adjusted: &Adjusted<'_>,
     ) -> Ended {
         self.low.merge(&Sums::of_block(samples.iter().map(|s| s.low)));
         self.i.merge(&Sums::of_block(samples.iter().map(|s| s.i)));
@@ -168,7 +164,7 @@ impl Continuity {
         self.low = Sums::EMPTY;
         self.i = Sums::EMPTY;
         let least = self.least_amps();
-        self.beeper.step(volts(v.dc), amps(i.dc), least, null.map_or(0.0, ohms));
+        self.beeper.step(volts(v.dc), amps(i.dc), least, null.map_or(0.0, float_ohms));
         if core::mem::take(&mut self.skip) {
             self.last_i = amps(i.dc);
             return Ended::default();
@@ -189,7 +185,9 @@ impl Continuity {
         if !settled && self.parts < PATIENCE {
             return Ended::default();
         }
-        self.end_turn(volts(v.dc), amperes, settled, null)
+        let v = adjusted.corrected(Scale::Low, volts(v.dc));
+        let i = adjusted.corrected(Scale::Amps(self.ranger.shunt()), amperes);
+        self.end_turn((v, i), settled, null, adjusted)
     }
 
     /// The middle of a gap: the path is turned round only once its current is gone, and a winding's
@@ -213,13 +211,19 @@ impl Continuity {
         amps(Current::from_picoamps(self.ranger.shunt().calibration().gain_q24() >> 24))
     }
 
-    fn end_turn(&mut self, v: f32, i: f32, settled: bool, null: Option<Resistance>) -> Ended {
+    fn end_turn(
+        &mut self,
+        now: (f32, f32),
+        settled: bool,
+        null: Option<Resistance>,
+        adjusted: &Adjusted<'_>,
+    ) -> Ended {
         self.parts = 0;
         let unsettled =
             Flags::NONE.with_if(Flags::UNSETTLED, !settled).with_if(Flags::CLIPPED, self.spoiled);
         if self.inductive {
             self.spoiled = false;
-            self.conclude((v, i), (0.0, 0.0), unsettled.with(Flags::ONE_WAY), null);
+            self.conclude([now, (0.0, 0.0)], unsettled.with(Flags::ONE_WAY), null, adjusted);
             self.one_way = self.one_way.saturating_add(1);
             let looks = self.one_way >= LOOK_EVERY;
             if looks {
@@ -230,27 +234,37 @@ impl Continuity {
         }
         self.skip = true;
         let Some(forward) = self.forward.take() else {
-            self.forward = Some((v, i));
+            self.forward = Some(now);
             return Ended { reading: false, turn: true };
         };
         self.spoiled = false;
-        self.conclude(forward, (v, i), unsettled, null);
+        self.conclude([forward, now], unsettled, null, adjusted);
         Ended { reading: true, turn: true }
     }
 
-    fn conclude(&mut self, a: (f32, f32), b: (f32, f32), flags: Flags, null: Option<Resistance>) {
+    fn conclude(
+        &mut self,
+        [a, b]: [(f32, f32); 2],
+        flags: Flags,
+        null: Option<Resistance>,
+        adjusted: &Adjusted<'_>,
+    ) {
+        let flags = flags.with(adjusted.flags());
         let (dv, di) = (a.0 - b.0, a.1 - b.1);
         let one_way = flags.any(Flags::ONE_WAY);
         self.i_shown = if one_way { a.1 } else { di / 2.0 };
         self.readings = self.readings.saturating_add(1);
         let greatest = if self.promised.is_none() { GREATEST[1] } else { GREATEST[0] };
+        let shunt = self.ranger.shunt();
+        let budget = Budget::continuity(adjusted, shunt, one_way, null.is_some());
         if di < self.least_amps() {
             self.raw = None;
             self.equal = 0;
             self.reading = Reading {
                 value: Value::Above(greatest),
                 unit: Unit::Ohm,
-                doubt: GAIN_DOUBT * greatest,
+                doubt: budget.i.share() * greatest,
+                skew: 0.0,
                 flags: flags.with_if(Flags::LOW_CURRENT, self.promised.is_some()),
             };
             return;
@@ -262,21 +276,25 @@ impl Continuity {
         self.raw = Some(raw);
         let lopsided = !one_way && {
             let (ra, rb) = (a.0 / a.1, b.0 / b.1);
-            libm::fabsf(ra - rb) > 0.05 * libm::fabsf(raw) + 2.0 * FLOOR
+            libm::fabsf(ra - rb) > 0.05 * libm::fabsf(raw) + 2.0 * CONTACTS
         };
         let flags = flags.with_if(Flags::ASYMMETRIC, lopsided).with_if(
             Flags::LOW_CURRENT,
             self.promised.is_some_and(|promised| self.i_shown < amps(promised)),
         );
-        self.reading = nulled(raw, null, flags, greatest);
+        let (doubt, _) = budget.doubt(dv, di);
+        self.reading = nulled((raw, doubt), null, flags, greatest);
     }
 }
 
 /// Takes the lead null off.
-fn nulled(raw: f32, null: Option<Resistance>, flags: Flags, greatest: f32) -> Reading {
-    let leads = null.map_or(0.0, ohms);
-    let u_null = if null.is_some() { NULL_DOUBT } else { 0.0 };
-    let doubt = root(&[GAIN_DOUBT * raw, FLOOR, u_null]);
+fn nulled(
+    (raw, doubt): (f32, f32),
+    null: Option<Resistance>,
+    flags: Flags,
+    greatest: f32,
+) -> Reading {
+    let leads = null.map_or(0.0, float_ohms);
     let r = raw - leads;
     let larger = r < -2.0 * doubt;
     let at_null = r < 0.0 && !larger;
@@ -291,11 +309,7 @@ fn nulled(raw: f32, null: Option<Resistance>, flags: Flags, greatest: f32) -> Re
         value,
         unit: Unit::Ohm,
         doubt,
+        skew: 0.0,
         flags: flags.with_if(Flags::NULL_LARGER, larger).with_if(Flags::AT_NULL, at_null),
     }
-}
-
-#[expect(clippy::cast_precision_loss, reason = "at most 10 ohm in mohm")]
-fn ohms(null: Resistance) -> f32 {
-    null.as_milliohms() as f32 / 1.0e3
 }

@@ -6,9 +6,10 @@
 //! whole; a slow absorption tail passes that and is told by `rising`.
 
 use super::{Ranger, amps, float_farads, float_ohms, root, volts};
+use crate::calibration::Adjusted;
 use crate::detect::{Block, Zero};
-use crate::judge::{Flags, Reading, Unit, Value};
-use crate::profile::{Profile, Shunt};
+use crate::judge::{Budget, COVER, Flags, Reading, Unit, Value};
+use crate::profile::{Scale, Shunt};
 use crate::signal::{Level, SampleRate, Sums};
 use crate::unit::{Capacitance, Current, Duration, Voltage};
 
@@ -16,13 +17,6 @@ use crate::unit::{Capacitance, Current, Duration, Voltage};
 const PARTS: u8 = 5;
 /// A short window.
 const PART: Duration = Duration::from_millis(100);
-/// Standard uncertainty of gain, as a share: both dividers, shunt and reference together (own
-/// design of the front end; calibration narrows it).
-const GAIN_DOUBT: f32 = 0.03;
-/// Standard uncertainty of the current in the finest range: leakage of switches and board.
-const CURRENT_FLOOR: f32 = 0.05e-9;
-/// Coverage factor for a bound.
-const COVER: f32 = 2.0;
 /// Greatest resistance that is shown as a number.
 const GREATEST: f32 = 200.0e9;
 /// Alternating voltage in a window above which a reading is disturbed: four times the noise and
@@ -128,14 +122,11 @@ impl Insulation {
         self.reading
     }
 
-    /// The current of the last reading; none before one.
+    /// The current of the last reading, in amperes; none before one.
     #[must_use]
-    pub fn leakage(&self) -> Reading {
-        let i = amps(self.i_shown);
+    pub fn leakage(&self, adjusted: &Adjusted<'_>) -> Option<f32> {
         let seen = self.reading.value != Value::None;
-        let doubt = root(&[current_doubt(self.ranger.shunt()), GAIN_DOUBT * i]);
-        let value = if seen { Value::Number(i) } else { Value::None };
-        Reading { value, unit: Unit::Ampere, doubt, flags: Flags::NONE }
+        seen.then(|| adjusted.corrected(Scale::Amps(self.ranger.shunt()), amps(self.i_shown)))
     }
 
     /// Voltage and current of the last reading.
@@ -158,7 +149,7 @@ impl Insulation {
         set: Voltage,
         rest: &AtRest,
         store: Option<Capacitance>,
-        profile: &Profile,
+        adjusted: &Adjusted<'_>,
     ) -> bool {
         let [v, _] = &block.sums;
         self.v.merge_means(v);
@@ -166,7 +157,7 @@ impl Insulation {
         if self.v.samples() < self.part_samples {
             return false;
         }
-        let v = self.v.level::<Voltage>(&profile.front_end.v);
+        let v = self.v.level::<Voltage>(&adjusted.front().v);
         let i = self.i.level::<Current>(self.ranger.shunt().calibration());
         self.v = Sums::EMPTY;
         self.i = Sums::EMPTY;
@@ -199,7 +190,7 @@ impl Insulation {
         self.i_sum = 0;
         // A current without any noise is that of a dead channel, and would read as a splendid pass.
         let clipped = i.clipped > 0 || i.min == i.max;
-        self.conclude(set, rest, store, clipped, profile);
+        self.conclude(set, rest, store, clipped, adjusted);
         self.was_disturbed = false;
         true
     }
@@ -210,30 +201,29 @@ impl Insulation {
         rest: &AtRest,
         store: Option<Capacitance>,
         clipped: bool,
-        profile: &Profile,
+        adjusted: &Adjusted<'_>,
     ) {
-        let v = volts(self.v_shown);
-        let i = amps(self.i_shown);
+        let shunt = self.ranger.shunt();
+        let true_volts = |v| adjusted.corrected(Scale::Volts, volts(v));
+        let v = true_volts(self.v_shown);
+        let i = adjusted.corrected(Scale::Amps(shunt), amps(self.i_shown));
         // Two points: at rest the line fed our dividers. The answer holds the source in parallel.
-        let v_rest = volts(rest.standing);
-        let input = float_ohms(profile.front_end.input);
+        let stands = Voltage::ZERO != rest.standing;
+        let v_rest = if stands { true_volts(rest.standing) } else { 0.0 };
+        let input = float_ohms(adjusted.front().input);
         let (dv, di) = (v - v_rest, i + v_rest / input);
-        let u_zero = amps(rest.zero.doubt);
-        let u_i = root(&[current_doubt(self.ranger.shunt()), u_zero, GAIN_DOUBT * 0.01 * i]);
-        let value = resistance(dv, di, u_i);
-        let r = value.amount().unwrap_or(0.0);
-        let doubt = match value {
-            Value::Number(r) => root(&[GAIN_DOUBT * r, r * u_i / di]),
-            Value::Above(b) | Value::Below(b) => GAIN_DOUBT * b,
-            Value::None => 0.0,
-        };
+        let mut budget = Budget::insulation(adjusted, shunt);
+        budget.i.offset = root(&[budget.i.offset, amps(rest.zero.doubt)]);
+        let quotient = resistance(dv, di, &budget);
+        let r = quotient.value.amount().unwrap_or(0.0);
         let flags = self
-            .progress(r, value, v, di, store)
+            .progress(r, quotient.value, v, di, store)
             .with_if(Flags::SOURCE_LIMITED, self.v_shown < set.div(100).saturating_mul(95))
             .with_if(Flags::DISTURBED, self.was_disturbed)
             .with_if(Flags::CLIPPED, clipped)
-            .with_if(Flags::STANDING, Voltage::ZERO < rest.standing);
-        self.reading = Reading { value, unit: Unit::Ohm, doubt, flags };
+            .with_if(Flags::STANDING, Voltage::ZERO < rest.standing)
+            .with(adjusted.flags());
+        self.reading = quotient.flagged(flags);
     }
 
     /// Settled, rising, or neither.
@@ -267,12 +257,6 @@ impl Insulation {
     }
 }
 
-/// Standard uncertainty of a current in a range, beside that of its gain, in amperes.
-pub(super) fn current_doubt(shunt: Shunt) -> f32 {
-    let code = Current::from_picoamps(shunt.calibration().gain_q24() >> 24);
-    root(&[CURRENT_FLOOR, 0.5 * amps(code)])
-}
-
 /// Whether an alternating current flows that neither ripple on the load nor settling explains.
 fn disturbs(i: &Level<Current>, store: Option<Capacitance>) -> bool {
     let nanofarads = store.map_or(0, |c| i64::from(c.as_picofarads()) / 1_000);
@@ -283,15 +267,19 @@ fn disturbs(i: &Level<Current>, store: Option<Capacitance>) -> bool {
     DISTURBED_CURRENT.saturating_add(ripple) < i.ac || (i.clipped > 0 && i.dc.abs() < i.ac)
 }
 
-/// `V / I`, or a bound where the current is within its doubt.
-fn resistance(v: f32, i: f32, u_i: f32) -> Value {
+/// `V / I`, or a bound where the current is within its doubt: what the most current that it may be
+/// would make.
+fn resistance(v: f32, i: f32, budget: &Budget) -> Reading {
     if v <= 0.0 {
-        return Value::None;
+        return Reading::NONE;
     }
-    if i <= COVER * u_i {
-        let bound = v / (COVER * u_i);
-        return Value::Above(if bound > GREATEST { GREATEST } else { bound });
+    let spread = COVER * budget.i.at(i);
+    if i <= spread || v > GREATEST * i {
+        let most = v / (libm::fmaxf(i, 0.0) + spread);
+        let bound = libm::fminf(most, GREATEST);
+        let doubt = budget.doubt_of_bound(v) * bound;
+        return Reading { value: Value::Above(bound), unit: Unit::Ohm, doubt, ..Reading::NONE };
     }
-    let r = v / i;
-    if r > GREATEST { Value::Above(GREATEST) } else { Value::Number(r) }
+    let (doubt, skew) = budget.doubt(v, i);
+    Reading { value: Value::Number(v / i), unit: Unit::Ohm, doubt, skew, ..Reading::NONE }
 }

@@ -7,9 +7,11 @@
 use crate::hazard::{self, Tolerance, Trip};
 use crate::unit::{Capacitance, Duration, Energy, Resistance, Voltage};
 
+mod accuracy;
 mod built_in;
 mod front_end;
 
+pub use accuracy::{Accuracy, SCALES, Scale};
 pub use built_in::{GENERAL, LOW_VOLTAGE, TELECOM, WET};
 pub use front_end::{FrontEnd, SHUNTS, Shunt};
 

@@ -103,7 +103,7 @@ pub(super) fn take_reading(r: &mut Reader<'_>) -> Reading {
         r.wrong_field(4);
         Flags::NONE
     });
-    Reading { value, unit, doubt, flags }
+    Reading { value, unit, doubt, skew: 0.0, flags }
 }
 
 /// A kind, the limit, the rule; 6 bytes.

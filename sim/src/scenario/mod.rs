@@ -15,6 +15,7 @@
 //! volts = 500
 //! timed = "no"                       # or absorption_ratio, polarization_index, ..
 //! test_held = true                   # also null_held, hold_held, battery_volts, lead_ohms
+//! calibration = "valid"              # or due, damaged, absent
 //!
 //! [part.cable.capacitor]             # [part.NAME.KIND]; all kinds are in `KINDS`
 //! farads = 1.0e-6
@@ -62,6 +63,7 @@
 use alloc::string::String;
 use alloc::vec::Vec;
 
+use ohmwarden_core::calibration::Standing;
 use ohmwarden_core::profile::{GENERAL, LOW_VOLTAGE, Profile, TELECOM, WET};
 
 use crate::expect::{Expect, Fired, SignalSpec};
@@ -204,6 +206,8 @@ pub struct Start {
     pub battery_volts: Option<f64>,
     /// The resistance of the pair of leads, ohms; `None`: the leads that belong to the instrument.
     pub lead_ohms: Option<f64>,
+    /// How the instrument stands with its calibration.
+    pub calibration: Standing,
 }
 
 impl Default for Start {
@@ -215,6 +219,7 @@ impl Default for Start {
             hold_held: false,
             battery_volts: None,
             lead_ohms: None,
+            calibration: Standing::Valid,
         }
     }
 }

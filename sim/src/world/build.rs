@@ -11,6 +11,7 @@ use ohmwarden_core::judge::{Criterion, Limit, Rule, Unit};
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::{Current, Voltage};
 
+use super::calibration;
 use super::outside::Outside;
 use super::panel::Computing;
 use super::wiring::netlist;
@@ -59,8 +60,11 @@ impl World {
         let bench = Bench::new(net, &params, scenario.rate, scenario.substeps, scenario.seed)?;
         let limit = scenario.limit.as_ref().map(criterion);
         let labels: Vec<String> = scenario.labels().iter().map(ToString::to_string).collect();
+        let (calibration, today) = calibration::of(scenario.start.calibration);
         let mut instrument = Instrument::new(profile, rate);
         instrument.set_limit(limit);
+        instrument.set_calibration(calibration);
+        instrument.set_today(Some(today));
         let mut world = Self {
             profile,
             rate,
@@ -71,6 +75,8 @@ impl World {
             gate: Gate::new(profile, rate),
             instrument,
             limit,
+            calibration,
+            today,
             watch: Watch::new(profile),
             lines: Lines::default(),
             panel: panel(&scenario.start),
@@ -106,6 +112,8 @@ impl World {
         let kept = self.faults.kept();
         self.instrument = Instrument::new(self.profile, self.rate);
         self.instrument.set_limit(self.limit);
+        self.instrument.set_calibration(self.calibration);
+        self.instrument.set_today(Some(self.today));
         self.instrument.wake(kept);
         self.gate = Gate::new(self.profile, self.rate);
         self.lines = Lines::default();

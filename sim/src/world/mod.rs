@@ -9,7 +9,9 @@ use alloc::string::String;
 use alloc::vec::Vec;
 
 use ohmwarden_core::Instrument;
+use ohmwarden_core::calibration::Calibration;
 use ohmwarden_core::commands::Commands;
+use ohmwarden_core::date::Date;
 use ohmwarden_core::frame::{BLOCK, Frame, Panel, Sample, Seen};
 use ohmwarden_core::gate::Gate;
 use ohmwarden_core::invariants::{GateSeen, Observed, Rule, Truth, Watch};
@@ -24,6 +26,7 @@ use crate::scenario::{Event, NamedPart};
 
 mod absorption;
 mod build;
+mod calibration;
 mod digest;
 mod drivers;
 mod error;
@@ -60,6 +63,8 @@ pub struct World {
     gate: Gate,
     instrument: Instrument,
     limit: Option<ohmwarden_core::judge::Criterion>,
+    calibration: Option<Calibration>,
+    today: Date,
     watch: Watch,
     lines: Lines,
     panel: Panel,

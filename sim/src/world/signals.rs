@@ -203,6 +203,8 @@ signals! {
     "flag.aborted", Dimension::Bool, 1.0, "the drive was cut short", |s| s.flag(Flags::ABORTED);
     "flag.slow_ramp", Dimension::Bool, 1.0, "the voltage took longer than 3 s to come up", |s| s.flag(Flags::SLOW_RAMP);
     "flag.step_fall", Dimension::Bool, 1.0, "the resistance fell from one step of voltage to the next", |s| s.flag(Flags::STEP_FALL);
+    "flag.uncalibrated", Dimension::Bool, 1.0, "no sound calibration constants", |s| s.flag(Flags::UNCALIBRATED);
+    "flag.calibration_due", Dimension::Bool, 1.0, "past the due day of the calibration", |s| s.flag(Flags::CALIBRATION_DUE);
     "flag.one_way", Dimension::Bool, 1.0, "measured in one direction only", |s| s.flag(Flags::ONE_WAY);
 }
 

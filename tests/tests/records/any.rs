@@ -43,8 +43,15 @@ fn flags() -> impl Strategy<Value = Flags> {
 }
 
 fn reading() -> impl Strategy<Value = Reading> {
-    (value(), prop::sample::select(&UNITS[..]), number(), flags())
-        .prop_map(|(value, unit, doubt, flags)| Reading { value, unit, doubt: doubt.abs(), flags })
+    (value(), prop::sample::select(&UNITS[..]), number(), flags()).prop_map(
+        |(value, unit, doubt, flags)| Reading {
+            value,
+            unit,
+            doubt: doubt.abs(),
+            flags,
+            ..Reading::NONE
+        },
+    )
 }
 
 fn function() -> impl Strategy<Value = Function> {

@@ -2,7 +2,7 @@
 
 use ohmwarden_core::block::{Block, Damage, HEAD, Kind, SEAL, seal};
 use ohmwarden_core::frame::Function;
-use ohmwarden_core::judge::{Flags, Limit, Reading, Unit, Value, Verdict};
+use ohmwarden_core::judge::{Flags, Limit, Reading, Value, Verdict};
 use ohmwarden_core::kept::Kept;
 use ohmwarden_core::record::{About, Correction, Finding, Origin, Record};
 use ohmwarden_core::unit::{Resistance, Temperature, Voltage};
@@ -27,7 +27,7 @@ const PROFILE: usize = 52;
 const POINTS: usize = 77;
 
 fn main_reading() -> Reading {
-    Reading { value: Value::Number(5.0e6), unit: Unit::Ohm, doubt: 2.0e5, flags: Flags::NONE }
+    Reading { value: Value::Number(5.0e6), doubt: 2.0e5, ..Reading::NONE }
 }
 
 fn about() -> About {

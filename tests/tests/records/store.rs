@@ -2,7 +2,7 @@
 
 use ohmwarden_core::block::{Block, Damage, Kind, seal};
 use ohmwarden_core::frame::Function;
-use ohmwarden_core::judge::{Flags, Limit, Reading, Unit, Value};
+use ohmwarden_core::judge::{Limit, Reading, Value};
 use ohmwarden_core::kept::Kept;
 use ohmwarden_core::record::{About, Finding, Origin, Record};
 use ohmwarden_core::store::{PLACE, Places, Store, Trouble, WhenFull};
@@ -31,9 +31,8 @@ pub(crate) fn open(flash: Flash) -> Store<Flash> {
 pub(crate) fn record(serial: u32) -> Record {
     let main = Reading {
         value: Value::Number(1.0e6 + serial as f32 * 1.0e4),
-        unit: Unit::Ohm,
         doubt: 1.0e4,
-        flags: Flags::NONE,
+        ..Reading::NONE
     };
     let finding = Finding::Judged(main.judge(Limit::AtLeast(1.1e6)), Origin::default());
     let about =

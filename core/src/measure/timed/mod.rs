@@ -16,7 +16,7 @@ pub use outcome::Refusal;
 
 use crate::frame::{Sample, TimedTest};
 use crate::judge::{Flags, Reading, Value};
-use crate::profile::{Profile, Shunt, TestTimes};
+use crate::profile::{FrontEnd, Shunt, TestTimes};
 use crate::signal::Mean;
 use crate::unit::{Duration, Voltage};
 
@@ -160,8 +160,8 @@ impl TimedRun {
 
     /// What was left across the discharge resistor when its current was read.
     #[must_use]
-    pub fn left_volts(&self, profile: &Profile) -> Option<Voltage> {
-        (self.left.samples() > 0).then(|| self.left.value(&profile.front_end.low))
+    pub fn left_volts(&self, front: &FrontEnd) -> Option<Voltage> {
+        (self.left.samples() > 0).then(|| self.left.value(&front.low))
     }
 
     /// What is being told.

@@ -1,28 +1,21 @@
 //! What a timed test tells: a ratio, a resistance, a discharge figure, or why there is none.
 
 use super::{Point, TimedRun};
+use crate::calibration::Adjusted;
 use crate::frame::TimedTest;
-use crate::judge::{Flags, Reading, Unit, Value};
-use crate::measure::insulation::current_doubt;
+use crate::judge::{Budget, Flags, Parts, Reading, Unit, Value};
+use crate::limits::{Half, NoRatio, RatioKind, ratio};
 use crate::measure::{float_farads, float_ohms, root, volts};
-use crate::profile::{Profile, TestTimes};
+use crate::profile::{Scale, TestTimes};
 use crate::unit::{Capacitance, Duration};
 
-/// Above this at one minute a polarization index tells nothing (commonly cited from IEEE Std
-/// 43-2013; secondary source, not checked against the standard, no conformity claimed).
-const TOO_HIGH_OHMS: f32 = 5.0e9;
 /// A ramp longer than this is that of a large store, whose first point still charges.
 const SLOW_RAMP: Duration = Duration::from_secs(3);
-/// The voltage of the two points of a ratio may differ by so much.
-const SAME_VOLTAGE: f32 = 0.01;
 /// A fall of the resistance to less than this from one step to the next shows damp or ageing (a
 /// fall with the voltage is commonly taught; the quarter is common practice, from memory).
 const STEP_KEEPS: f32 = 0.75;
 /// Below this a discharge current is too small beside what the low range can tell.
 const LEAST_STORE: Capacitance = Capacitance::from_nanofarads(10);
-/// Standard uncertainty of what is read across the discharge resistor, in volts: offset of the low
-/// range (own design of the front end).
-const LEFT_DOUBT: f32 = 1.0e-3;
 /// Standard uncertainty of a capacitance from the charge that went in, as a share.
 const STORE_DOUBT: f32 = 0.05;
 /// What every point of an absorbing insulation is, and what says nothing against its ratio.
@@ -90,49 +83,40 @@ impl TimedRun {
         &self,
         last: Reading,
         store: Option<Capacitance>,
-        profile: &Profile,
+        times: &TestTimes,
+        adjusted: &Adjusted<'_>,
     ) -> Result<Reading, Refusal> {
-        if self.next_moment(&profile.times).is_some() {
+        if self.next_moment(times).is_some() {
             return Err(Refusal::CutShort);
         }
         match self.test {
-            TimedTest::AbsorptionRatio | TimedTest::PolarizationIndex => self.ratio(&profile.times),
+            TimedTest::AbsorptionRatio | TimedTest::PolarizationIndex => {
+                self.ratio(times, adjusted)
+            }
             TimedTest::Steps => {
                 Ok(last.flagged(self.slow().with_if(Flags::STEP_FALL, self.falls())))
             }
             TimedTest::Plain => Ok(last.flagged(self.slow())),
-            TimedTest::Discharge => self.discharge(store, profile),
+            TimedTest::Discharge => self.discharge(store, adjusted),
         }
     }
 
-    fn ratio(&self, times: &TestTimes) -> Result<Reading, Refusal> {
+    fn ratio(&self, times: &TestTimes, adjusted: &Adjusted<'_>) -> Result<Reading, Refusal> {
         let [first, second] = self.pair(times).ok_or(Refusal::CutShort)?;
         let a = self.at(first).ok_or(Refusal::CutShort)?;
         let b = self.at(second).ok_or(Refusal::CutShort)?;
         if self.slow() != Flags::NONE {
             return Err(Refusal::SlowRamp);
         }
-        let (Value::Number(from), Value::Number(to)) = (a.value, b.value) else {
-            return Err(Refusal::Inequality);
-        };
-        if matches!(self.test, TimedTest::PolarizationIndex) && TOO_HIGH_OHMS < from {
-            return Err(Refusal::TooHigh);
-        }
         if a.shunt != b.shunt {
             return Err(Refusal::RangeChanged);
         }
-        let (va, vb) = (volts(a.v), volts(b.v));
-        if libm::fabsf(va - vb) > SAME_VOLTAGE * libm::fabsf(va) {
-            return Err(Refusal::VoltageChanged);
-        }
-        let ratio = to / from;
-        Ok(Reading {
-            value: Value::Number(ratio),
-            unit: Unit::Ratio,
-            // The gain is that of both points and cancels; noise and offset are each one's own.
-            doubt: ratio * root(&[own_doubt(a, from), own_doubt(b, to)]),
-            flags: self.flags.without(NATURAL),
-        })
+        let kind = match self.test {
+            TimedTest::PolarizationIndex => RatioKind::Polarization,
+            _ => RatioKind::Absorption,
+        };
+        let ratio = ratio(kind, half(a, adjusted), half(b, adjusted))?;
+        Ok(ratio.flagged(self.flags.without(NATURAL)))
     }
 
     fn slow(&self) -> Flags {
@@ -154,12 +138,17 @@ impl TimedRun {
     }
 
     /// Milliamperes a minute after the discharge began, over the voltage before and the store.
-    fn discharge(&self, store: Option<Capacitance>, profile: &Profile) -> Result<Reading, Refusal> {
-        let left = volts(self.left_volts(profile).ok_or(Refusal::CutShort)?);
+    fn discharge(
+        &self,
+        store: Option<Capacitance>,
+        adjusted: &Adjusted<'_>,
+    ) -> Result<Reading, Refusal> {
+        let left = self.left_volts(adjusted.front()).ok_or(Refusal::CutShort)?;
+        let left = adjusted.corrected(Scale::Low, volts(left));
         let charged_to = self.curve.last().map_or(0.0, |point| volts(point.v));
         let store = store.filter(|c| LEAST_STORE <= *c && charged_to > 0.0);
         let farads = float_farads(store.ok_or(Refusal::StoreTooSmall)?);
-        let front = &profile.front_end;
+        let front = adjusted.front();
         // The dividers take their share beside the resistor.
         let siemens = 1.0 / float_ohms(front.discharge) + 1.0 / float_ohms(front.input);
         let scale = 1.0e3 * siemens / (charged_to * farads);
@@ -167,14 +156,31 @@ impl TimedRun {
         Ok(Reading {
             value: Value::Number(figure),
             unit: Unit::MilliampPerVoltFarad,
-            doubt: root(&[STORE_DOUBT * figure, LEFT_DOUBT * scale]),
+            doubt: root(&[
+                STORE_DOUBT * figure,
+                Parts::shown(adjusted, Scale::Low).at(left) * scale,
+            ]),
             flags: self.flags.without(NATURAL).with(self.slow()),
+            ..Reading::NONE
         })
     }
 }
 
-/// The share of a point's doubt that is not common to the points of one range.
-fn own_doubt(point: &Point, ohms: f32) -> f32 {
+/// A point as one half of a ratio. The gain is that of both halves and cancels, so its doubt is left
+/// out; noise and offset are each one's own.
+fn half(point: &Point, adjusted: &Adjusted<'_>) -> Half {
     let v = volts(point.v);
-    if v > 0.0 { current_doubt(point.shunt) * ohms / v } else { 0.0 }
+    let fixed = Budget::insulation(adjusted, point.shunt).i.fixed();
+    let doubt = point.value.amount().filter(|_| v > 0.0).map_or(0.0, |r| fixed * r * r / v);
+    Half { reading: Reading { value: point.value, doubt, ..Reading::NONE }, v: Some(point.v) }
+}
+
+impl From<NoRatio> for Refusal {
+    fn from(why: NoRatio) -> Self {
+        match why {
+            NoRatio::Bound | NoRatio::NoResistance => Self::Inequality,
+            NoRatio::TooHigh => Self::TooHigh,
+            NoRatio::VoltageMoved => Self::VoltageChanged,
+        }
+    }
 }

@@ -2,12 +2,23 @@
 
 use alloc::format;
 
+use ohmwarden_core::calibration::Standing;
+
 use super::super::Start;
 use super::super::event::{
     BATTERY_VOLTS, Function, LEAD_OHMS, TEST_AMPS, TEST_VOLTS, TIMED_WORDS, timed_at,
 };
 use super::super::key::Key;
 use super::super::reader::{Notes, Table};
+
+/// How an instrument may stand with its calibration, the usual first.
+const STANDINGS: [Standing; 4] =
+    [Standing::Valid, Standing::Due, Standing::Damaged, Standing::Absent];
+/// The words of them.
+const CALIBRATIONS: [&str; 4] = {
+    let [a, b, c, d] = STANDINGS;
+    [a.word(), b.word(), c.word(), d.word()]
+};
 
 /// Reads `[start]`; absent, everything is off.
 pub(super) fn read_start(root: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Option<Start> {
@@ -19,6 +30,7 @@ pub(super) fn read_start(root: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Opt
     let hold_held = table.flag("hold_held", false, notes);
     let battery_volts = table.maybe_number(&BATTERY_VOLTS, notes);
     let lead_ohms = table.maybe_number(&Key { name: "lead_ohms", ..LEAD_OHMS }, notes);
+    let calibration = table.word("calibration", &CALIBRATIONS, Some(0), notes);
     table.finish(notes);
     Some(Start {
         function: function?,
@@ -27,6 +39,7 @@ pub(super) fn read_start(root: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Opt
         hold_held: hold_held?,
         battery_volts,
         lead_ohms,
+        calibration: STANDINGS.get(calibration?).copied()?,
     })
 }
 

@@ -5,6 +5,8 @@ use alloc::string::String;
 use alloc::vec::Vec;
 use core::fmt::Write;
 
+use ohmwarden_core::calibration::Standing;
+
 use super::key::number_text;
 use super::sweep::Values;
 use super::{Bound, NamedPart, Scenario, Start, Storm, Sweep};
@@ -85,6 +87,9 @@ fn write_start(out: &mut String, start: &Start) -> Done {
     }
     if let Some(ohms) = start.lead_ohms {
         writeln!(out, "lead_ohms = {}", number_text(ohms))?;
+    }
+    if start.calibration != Standing::Valid {
+        writeln!(out, "calibration = \"{}\"", start.calibration.word())?;
     }
     Ok(())
 }
