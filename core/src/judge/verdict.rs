@@ -48,6 +48,20 @@ pub enum Why {
     NotANumber,
 }
 
+impl Why {
+    /// Says it in a few words.
+    #[must_use]
+    pub const fn sentence(self) -> &'static str {
+        match self {
+            Self::NoReading => "there is no reading",
+            Self::Flagged => "a flag forbids a verdict",
+            Self::GuardBand => "the limit lies within the doubt of the reading",
+            Self::BoundTooWeak => "the bound does not reach the limit",
+            Self::NotANumber => "the reading is no number",
+        }
+    }
+}
+
 impl Verdict {
     /// All words, in the order of [`Verdict::index`].
     pub const WORDS: &'static [&'static str] = &["pass", "fail", "undecided"];
@@ -96,6 +110,12 @@ impl Judged {
         self.rule
     }
 
+    /// The width of the guard band on either side of the limit, in the base unit.
+    #[must_use]
+    pub fn guard(&self) -> f32 {
+        self.rule.guard(self.reading.doubt)
+    }
+
     /// The verdict.
     #[must_use]
     pub const fn verdict(&self) -> Verdict {
@@ -105,6 +125,15 @@ impl Judged {
 
 /// One-sided 95 % of a normal distribution.
 const GUARD: f32 = 1.64;
+
+impl Rule {
+    fn guard(self, doubt: f32) -> f32 {
+        match self {
+            Self::Guarded => GUARD * doubt,
+            Self::Simple => 0.0,
+        }
+    }
+}
 
 impl Reading {
     /// Judges the reading against a limit. Any spoiling flag forbids a pass; a fail needs that no
@@ -133,10 +162,7 @@ impl Reading {
         let Some(amount) = self.value.amount() else {
             return Verdict::Undecided(Why::NoReading);
         };
-        let guard = match rule {
-            Rule::Guarded => GUARD * self.doubt,
-            Rule::Simple => 0.0,
-        };
+        let guard = rule.guard(self.doubt);
         // A limit from above is one from below with every sign turned round.
         let (low, high, bound) = match limit {
             Limit::AtLeast(l) => (amount - guard - l, amount + guard - l, false),
