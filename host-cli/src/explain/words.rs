@@ -85,6 +85,18 @@ pub(super) fn flag(flag: Flags, word: &'static str) -> Entry {
         "frozen" => "not the present state of the terminals any more",
         "one_way" => "measured in one direction only, because the load is inductive",
         "aborted" => "the drive was cut short",
+        "standing_moved" => "the standing voltage was not the same after the test as before it",
+        "uncalibrated" => "no valid calibration constants: absent, or damaged",
+        "calibration_due" => "the calibration is past its due date, or the date is not known",
+        "slow_ramp" => {
+            "the voltage took longer than 3 s to come up, so that times counted from there say \
+             little"
+        }
+        "step_fall" => "the resistance fell from one step of voltage to the next",
+        "disagreeing" => "two ways to the same capacitance do not agree",
+        "temperature_corrected" => {
+            "corrected to another temperature by a rule; the raw value is kept beside it"
+        }
         _ => "",
     };
     let spoils = if flag.any(Flags::SPOILING) {
