@@ -69,6 +69,12 @@ fn a_reading_that_fails_by_a_hair_does_not_look_like_its_limit() {
 }
 
 #[test]
+fn what_the_trade_calls_a_number_is_said_with_it() {
+    has(&assess("band", &["3", "--limit", "dielectric_discharge"]).out, &["calls it questionable"]);
+    has(&assess("band", &["--dar", "1Mohm", "1.7Mohm"]).out, &["calls it very good"]);
+}
+
+#[test]
 fn a_flag_and_a_low_voltage_forbid_a_pass() {
     for more in [["--flags", "path_unproved,standing"], ["--volts", "250"]] {
         let words = [&["5Mohm", "--limit", "installation_500v"][..], &more].concat();
@@ -117,7 +123,7 @@ fn corrections_come_out_as_published() {
 fn limits_that_depend_on_something_come_out_as_published() {
     let words = ["79Mohm", "--limit", "wiring_harness", "--celsius", "33.333", "--volts", "500"];
     has(&assess("harness", &words).out, &["FAIL", "at least 80 Mohm"]);
-    let words = ["5.2Mohm", "--limit", "winding_before_1970", "--rated", "4160"];
+    let words = ["5.2Mohm", "--limit", "winding_before_1970", "--rated", "4160", "--celsius", "40"];
     has(&assess("winding", &words).out, &["PASS", "at least 5.16 Mohm"]);
 }
 
@@ -141,6 +147,11 @@ fn distances_come_out_as_published() {
     assert!((open - 2_000.0).abs() < 0.01 && (short - 2_000.0).abs() < 0.01, "{open} {short}");
     let (split, _) = number("split", &["45nF", "--far", "15nF", "--metres", "1600"]);
     assert!((split - 1_200.0).abs() < 0.01, "{split}");
+    let leads = ["--leads", "0.2nF"];
+    let (open, _) = number("leads", &[&["100.2nF", "--pair", "0.5mm"][..], &leads].concat());
+    assert!((open - 2_000.0).abs() < 0.01, "{open}");
+    let own = ["60nF", "--pair", "0.4mm", "--nanofarads-per-km", "60"];
+    assert!((number("own_pair", &own).0 - 1_000.0).abs() < 0.01);
     let leaks = assess("leaks", &["100nF", "--pair", "0.5mm", "--insulation", "100kohm"]);
     assert_eq!(leaks.code, 1);
     has(&leaks.out, &["REFUSED: the pair leaks"]);
@@ -155,6 +166,7 @@ fn what_does_not_fit_exits_2_with_what_is_accepted() {
         (&["5Mohm", "--limit", "wiring_harness"], &["no temperature", "--celsius"]),
         (&["5Mohm", "--limit", "winding_before_1970"], &["no rated voltage", "--rated"]),
         (&["5Mohm", "--at-least", "1Mohm", "--correct", "oil"], &["no temperature", "--celsius"]),
+        (&["5Gohm", "--limit", "apparatus_600v"], &["not brought to the 20 C", "--correct"]),
         (&["5Mohm", "--at-least", "1Mohm", "--correct", "oill"], &["no such rule", "mean oil?"]),
         (&["5Mohm", "--at-least", "1Mohm", "--doubt", "1V"], &["doubt of another unit", "ohm"]),
         (&["5Mohm", "--at-least", "1Mohm", "--flags", "risin"], &["no such flag", "mean rising?"]),
@@ -200,6 +212,29 @@ fn a_sheet_gives_a_verdict_for_each_row_and_what_they_come_to() {
     desk.put("good.csv", SHEET.lines().take(4).collect::<Vec<_>>().join("\n"));
     let good = desk.run(&["assess", "--readings", "good.csv", "--limit", "installation_500v"]);
     assert_eq!(good.code, 0, "{good:?}");
+}
+
+#[test]
+fn the_sheet_that_is_shown_as_an_example_has_every_outcome() {
+    let fixture =
+        |name: &str| format!("{}/../fixtures/readings/{name}", env!("CARGO_MANIFEST_DIR"));
+    let (sheet, limits) = (fixture("board.csv"), fixture("workshop.toml"));
+    let words = ["assess", "--readings", &sheet, "--limits", &limits, "--limit"];
+    let words = [&words[..], &["installation_500v", "--doubt", "3%"]].concat();
+    let answer = Desk::new("example").run(&words);
+    assert_eq!((answer.code, answer.err.as_str()), (1, ""), "{answer:?}");
+    has(
+        &answer.out,
+        &["8 rows judged: 4 pass, 2 fail, 2 undecided", "at least 2 Mohm (bilge_pump)"],
+    );
+}
+
+#[test]
+fn a_note_of_several_rows_is_told_once() {
+    let desk = Desk::new("notes");
+    desk.put("a.csv", SHEET.replace("12Mohm", "1.9Mohm"));
+    let answer = desk.run(&["assess", "--readings", "a.csv", "--limit", "installation_500v"]);
+    has(&answer.out, &["lighting, bell, cooker: Below 2 Mohm"]);
 }
 
 #[test]

@@ -62,8 +62,11 @@ const KIND_RH: &[(f32, f32)] = &[
     (26.7, 1.86),
 ];
 
-const FEDERAL: Source<'static> =
-    Source::new("FED-STD-228A, insulation resistance, Table I", "2014", Standing::Published);
+const FEDERAL: Source<'static> = Source::new(
+    "FED-STD-228A, insulation resistance, Table I (which column is whose was not checked)",
+    "2014",
+    Standing::Published,
+);
 
 impl Rule {
     /// All of them.

@@ -168,6 +168,7 @@ fn sheet(
         ]);
     }
     table(&cells, "", out)?;
+    notes(rows, look, out)?;
     let count = |word| rows.iter().filter(|(_, it)| it.word() == word).count();
     write!(out, "\n{} rows judged: ", rows.len())?;
     let words = Verdict::WORDS.iter().copied().chain(["refused"]);
@@ -178,6 +179,26 @@ fn sheet(
         .map(|(count, word)| format!("{count} {word}"))
         .collect();
     writeln!(out, "{}", parts.join(", "))
+}
+
+/// Writes each note once, with the rows that it is of.
+fn notes(rows: &[(Option<usize>, Outcome<'_>)], look: Look, out: &mut dyn Write) -> io::Result<()> {
+    let mut said: Vec<(&str, Vec<&str>)> = Vec::new();
+    for (_, outcome) in rows {
+        for note in &outcome.notes {
+            match said.iter_mut().find(|(text, _)| text == note) {
+                Some((_, names)) => names.push(&outcome.name),
+                None => said.push((note, vec![&outcome.name])),
+            }
+        }
+    }
+    for (text, names) in said {
+        writeln!(out)?;
+        for line in wrapped(&format!("{}: {text}", names.join(", ")), look.width) {
+            writeln!(out, "{line}")?;
+        }
+    }
+    Ok(())
 }
 
 /// Why a row is no pass, in a few words.

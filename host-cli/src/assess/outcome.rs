@@ -2,10 +2,12 @@
 
 use ohmwarden_core::correct::{self, Corrected, NoCorrection, Warmth};
 use ohmwarden_core::judge::{Flags, Judged, Limit, Reading, Rule, Unit, Value};
-use ohmwarden_core::limits::{Conditions, Entry, NoLimit, Rated};
+use ohmwarden_core::limits::{Conditions, DISCHARGE, Entry, NoLimit, Rated};
 use ohmwarden_core::text;
 use ohmwarden_core::unit::{Temperature, Voltage};
 use ohmwarden_core::view::reading_text;
+
+use super::ratio::band;
 
 /// What is asked.
 #[derive(Clone, Debug, Default)]
@@ -140,6 +142,7 @@ pub(super) fn judge(request: Request<'_>) -> Result<Outcome<'_>, Unusable> {
         }
     };
     if outcome.refused.is_none() {
+        at_its_temperature(&request, &outcome)?;
         outcome.judged = limit.map(|limit| outcome.reading().judge_by(limit, request.rule));
     }
     outcome.notes = notes(&request, &outcome);
@@ -148,6 +151,24 @@ pub(super) fn judge(request: Request<'_>) -> Result<Outcome<'_>, Unusable> {
 
 fn no_temperature(why: impl core::fmt::Display) -> Unusable {
     Unusable::new(format!("no temperature ({why})"), "--celsius DEGREES")
+}
+
+/// A limit that holds at one temperature says nothing of a reading at another.
+fn at_its_temperature(request: &Request<'_>, outcome: &Outcome<'_>) -> Result<(), Unusable> {
+    let has = outcome.corrected.map(|it| it.to).or(request.warmth.temperature);
+    match outcome.entry.and_then(|it| it.at) {
+        Some(at) if has != Some(at) => {
+            let degrees = f64::from(at.as_millicelsius()) / 1e3;
+            Err(Unusable::new(
+                format!("a reading that is not brought to the {degrees} C of its limit"),
+                format!(
+                    "--correct RULE with --celsius DEGREES, or --celsius {degrees} where it was \
+                     read there"
+                ),
+            ))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// The reading in the unit of its limit.
@@ -187,6 +208,9 @@ fn notes(request: &Request<'_>, outcome: &Outcome<'_>) -> Vec<String> {
     let mut notes = request.notes.clone();
     let said = outcome.entry.as_ref().and_then(|it| it.remark_for(outcome.reading()));
     notes.extend(said.map(str::to_owned));
+    if outcome.raw.unit == Unit::MilliampPerVoltFarad {
+        notes.extend(band(&DISCHARGE, outcome.raw));
+    }
     let set = outcome.entry.and_then(|it| it.set);
     match (set, request.volts) {
         (Some(set), Some(volts)) if volts < set => notes.push(format!(
@@ -199,14 +223,6 @@ fn notes(request: &Request<'_>, outcome: &Outcome<'_>) -> Vec<String> {
             set.as_volts()
         )),
         _ => {}
-    }
-    let wants = outcome.entry.and_then(|it| it.at);
-    let has = outcome.corrected.map(|it| it.to);
-    if let Some(at) = wants.filter(|at| has != Some(*at)) {
-        notes.push(format!(
-            "The limit holds at {} C, and the reading was not brought there.",
-            at.as_celsius()
-        ));
     }
     let exact = outcome.judged.is_some_and(|it| it.reading().doubt == 0.0);
     if exact && request.rule == Rule::Guarded {
@@ -246,7 +262,10 @@ mod tests {
         let outcome = judge(asked).unwrap();
         assert_eq!(outcome.corrected.unwrap().to, Temperature::from_celsius(40));
         assert_eq!(outcome.reading().value, Value::Number(50.0e6));
-        assert!(!outcome.notes.iter().any(|note| note.contains("not brought there")));
+        let elsewhere = Some((correct::Rule::Halving, Some(Temperature::from_celsius(30))));
+        let asked =
+            Request { warmth, correct: elsewhere, ..request(200.0e6, "winding_form_wound") };
+        assert!(judge(asked).unwrap_err().found.contains("not brought to the 40 C"));
     }
 
     #[test]

@@ -205,6 +205,13 @@ mod tests {
     }
 
     #[test]
+    fn a_file_that_is_cut_anywhere_is_answered() {
+        for at in 0..GOOD.len() {
+            assert!(read(&GOOD[..at]).is_ok_and(|all| all.len() == 1) == (at == GOOD.len() - 1));
+        }
+    }
+
+    #[test]
     fn one_id_is_for_one_limit() {
         let (_, table) = GOOD.split_once('\n').unwrap();
         let told = read(&format!("{GOOD}{}", table.replace("pump", "fan"))).unwrap_err();

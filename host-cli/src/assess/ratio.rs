@@ -27,7 +27,7 @@ pub(super) fn assess<'b>(
     let mut notes = Vec::new();
     match ratio(kind, early, late) {
         Ok(reading) => {
-            notes.extend(band(kind, reading));
+            notes.extend(band(bands(kind), reading));
             let volts = args.volts.or(volts(0));
             judge(Request { reading, against, rule: args.rule, volts, notes, ..Request::default() })
         }
@@ -41,12 +41,15 @@ pub(super) fn assess<'b>(
     }
 }
 
-/// What the trade calls it.
-fn band(kind: RatioKind, reading: Reading) -> Option<String> {
-    let bands: &Bands = match kind {
+const fn bands(kind: RatioKind) -> &'static Bands {
+    match kind {
         RatioKind::Absorption => &ABSORPTION,
         RatioKind::Polarization => &POLARIZATION,
-    };
+    }
+}
+
+/// Says what the trade calls a value.
+pub(super) fn band(bands: &Bands, reading: Reading) -> Option<String> {
     let word = bands.word(reading.value.amount()?)?;
     let (cited, standing) = (bands.source.cited, bands.source.standing.sentence());
     Some(format!("The trade calls it {word} ({cited}; {standing})."))

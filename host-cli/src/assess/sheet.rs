@@ -255,6 +255,18 @@ mod tests {
     }
 
     #[test]
+    fn a_sheet_that_is_cut_anywhere_is_answered() {
+        let text =
+            "\u{feff}name,value,at_least,flags\r\n\u{e9}t\u{e9},>5 Mohm,1 Mohm,rising+standing\n";
+        for at in (0..=text.len()).filter(|at| text.is_char_boundary(*at)) {
+            let told = sheet(&text[..at]);
+            assert!(!told.rows.is_empty() || !told.mistakes.is_empty(), "{at}");
+            let inside = |span: &core::ops::Range<usize>| text[..at].get(span.clone()).is_some();
+            assert!(told.mistakes.iter().all(|it| inside(&it.span)), "{at}: {:?}", told.mistakes);
+        }
+    }
+
+    #[test]
     fn what_a_row_does_not_say_the_command_line_does() {
         let book = Book::default();
         let against = book.find("installation_500v", 0..0).ok().map(Against::Entry);
