@@ -177,6 +177,7 @@ fn what_does_not_fit_exits_2_with_what_is_accepted() {
         (&["--pi", "0ohm", "1ohm"], &["two resistances above zero"]),
         (&["--conductor", "3/1.5", "--metres", "50"], &["1, 1.5, 2.5, 4, 6, 10 or 16"]),
         (&["--conductor", "2.5/1.5"], &["--metres"]),
+        (&["--pi", "1ohm", "1ohm", "--correct", "oil"], &["--pi", "cannot be used with"]),
         (&["5V", "--pair", "0.5mm"], &["neither a capacitance nor a resistance"]),
         (&["5nF", "--pair", "0.5m"], &["no pair `0.5m`", "did you mean 0.5mm?"]),
         (&["5nF", "--pair", "0.4mm"], &["no capacitance", "--nanofarads-per-km"]),

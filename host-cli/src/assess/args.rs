@@ -18,6 +18,14 @@ const SHEET: &str = "Judge the rows of a CSV file, one reading each.\n\nThe firs
 const CORRECT: &str = "Correct for temperature by this rule: halving, oil, solid, thermoset, \
     rubber_r, thermoplastic_t, rubber_rh, copper or copper_iacs";
 
+/// What a file of limits looks like.
+const LIMITS: &str = "A TOML file with limits of your own.\n\nIt begins with `ohmwarden = 1`; each \
+    limit is a table [limit.NAME] with id (32768 to 65535), about, at_least or at_most (as in \
+    \"2 Mohm\"), source; and, where wanted, volts (the least test voltage), celsius (what readings \
+    are corrected to), edition, standing (published, secondary, common_practice, from_memory) and \
+    remark";
+/// What does not go with a ratio.
+const OTHER_WAYS: [&str; 7] = ["value", "readings", "list", "correct", "conductor", "pair", "far"];
 /// What a distance, or a design, is not held against.
 const JUDGED: [&str; 4] = ["limit", "at_least", "at_most", "correct"];
 
@@ -45,8 +53,8 @@ pub(crate) struct Args {
     /// A limit as a number: the reading must be at most this.
     #[arg(long, value_name = "AMOUNT")]
     pub(super) at_most: Option<Amount>,
-    /// A TOML file with limits of your own.
-    #[arg(long, value_name = "FILE")]
+    /// A TOML file with limits of your own; --help tells its keys.
+    #[arg(long, value_name = "FILE", long_help = LIMITS)]
     pub(super) limits: Option<PathBuf>,
     /// The standard uncertainty (half of an expanded one with k = 2), as 3% or as an amount.
     #[arg(long, value_name = "DOUBT")]
@@ -100,11 +108,11 @@ pub(super) struct WarmthArgs {
 pub(super) struct RatioArgs {
     /// Polarization index from the readings at one and at ten minutes.
     #[arg(long, num_args = 2, value_names = ["R1", "R10"])]
-    #[arg(conflicts_with_all = ["value", "readings", "list", "dar"])]
+    #[arg(conflicts_with_all = OTHER_WAYS, conflicts_with = "dar")]
     pub(super) pi: Option<Vec<Amount>>,
     /// Absorption ratio from the readings at 30 and at 60 seconds.
     #[arg(long, num_args = 2, value_names = ["R30", "R60"])]
-    #[arg(conflicts_with_all = ["value", "readings", "list"])]
+    #[arg(conflicts_with_all = OTHER_WAYS)]
     pub(super) dar: Option<Vec<Amount>>,
     /// The voltages at the two times.
     #[arg(long, num_args = 2, value_names = ["V", "V"], value_parser = volts)]

@@ -72,6 +72,20 @@ fn what_can_mislead_in_an_index_is_said_with_it() {
     assert!(said.contains("Above 8") && said.contains("random-wound"), "{said}");
 }
 
+/// TM 5-683 / NAVFAC MO-116, ch. 14.
+#[test]
+fn the_voltage_stays_for_the_whole_ten_minutes() {
+    let said = entry("polarization_class_a").remark_for(plain(2.0)).expect("a remark");
+    assert!(said.contains("The same voltage and connections for the whole ten minutes"), "{said}");
+}
+
+/// The direction only is published (a technical article); that a quarter is too much is recalled.
+#[test]
+fn a_resistance_that_falls_as_the_voltage_rises_is_the_sign_of_moisture() {
+    let of = |ratio| verdict("voltage_step", plain(ratio));
+    assert_eq!([0.5, 1.0].map(of), [Verdict::Fail, Verdict::Pass]);
+}
+
 /// Worked example of calculator.academy: 3 after a minute, 2.5 after ten.
 #[test]
 fn the_index_is_ten_minutes_over_one() {

@@ -96,6 +96,14 @@ fn an_open_of_100_nanofarads_and_a_short_of_336_ohms_are_2_km_away() {
     assert!(open.warnings.iter().any(|it| it.contains("wet")));
 }
 
+/// 83 nF for each mile are 51.57 nF for each kilometre: a pair that a user describes.
+#[test]
+fn a_pair_of_83_nanofarads_a_mile_is_a_mile_long_at_83_nanofarads() {
+    let pair = PairKind { nanofarads_per_km: Some(51.57), ..kind("0.4mm") };
+    let open = pair.to_open(read(83.0e-9, Unit::Farad), Reading::NONE, None).expect("a distance");
+    assert!((amount(open.distance) / 1e3 / MILE - 1.0).abs() < 1e-4, "{open:?}");
+}
+
 #[test]
 fn a_ratio_splits_the_route() {
     // d = B/(A + B) D, with B read at the end that d is counted from.
