@@ -1,7 +1,9 @@
 //! The command line of Ohmwarden.
 
+mod assess;
 mod caution;
 mod explain;
+mod input;
 mod layout;
 mod look;
 mod measure;
@@ -32,6 +34,7 @@ enum Command {
     Run(run::Args),
     Explain(explain::Args),
     Measure(measure::Args),
+    Assess(Box<assess::Args>),
 }
 
 fn main() -> ExitCode {
@@ -41,6 +44,7 @@ fn main() -> ExitCode {
         Command::Run(args) => run::run(&args, &mut out),
         Command::Explain(args) => explain::run(&args, &mut out),
         Command::Measure(args) => measure::run(&args, &mut out),
+        Command::Assess(args) => assess::run(&args, &mut out),
     };
     code.and_then(|code| out.flush().map(|()| code).map_err(|error| Problem::output(&error)))
         .unwrap_or_else(|problem| {
