@@ -21,3 +21,8 @@ Caution:
 /// One line of it, for the foot of a report.
 pub(crate) const SHORT: &str = "A simulation: it proves nothing about a real circuit. Isolate, \
     lock off, prove dead with a dedicated, proved detector; 0 V at two leads is no proof.";
+
+/// The same for the foot of what is done at a bench.
+pub(crate) const BENCH: &str = "Figures, no certificate: nothing here is traceable by itself, and \
+    no conformity is claimed.\nReference voltages up to 1000 V are dangerous: qualified persons, \
+    current-limited sources, hands off.";

@@ -1,5 +1,6 @@
 //! The command line of Ohmwarden.
 
+mod calibrate;
 mod caution;
 mod explain;
 mod layout;
@@ -9,6 +10,7 @@ mod nearest;
 mod output;
 mod problem;
 mod run;
+mod sheet;
 mod waveform;
 
 use std::io::{BufWriter, Write, stdout};
@@ -32,6 +34,7 @@ enum Command {
     Run(run::Args),
     Explain(explain::Args),
     Measure(measure::Args),
+    Calibrate(calibrate::Args),
 }
 
 fn main() -> ExitCode {
@@ -41,6 +44,7 @@ fn main() -> ExitCode {
         Command::Run(args) => run::run(&args, &mut out),
         Command::Explain(args) => explain::run(&args, &mut out),
         Command::Measure(args) => measure::run(&args, &mut out),
+        Command::Calibrate(args) => calibrate::run(&args, &mut out),
     };
     code.and_then(|code| out.flush().map(|()| code).map_err(|error| Problem::output(&error)))
         .unwrap_or_else(|problem| {

@@ -85,6 +85,17 @@ pub(super) fn flag(flag: Flags, word: &'static str) -> Entry {
         "frozen" => "not the present state of the terminals any more",
         "one_way" => "measured in one direction only, because the load is inductive",
         "aborted" => "the drive was cut short",
+        "standing_moved" => "the standing voltage was not the same after the test as before it",
+        "uncalibrated" => "no sound calibration constants: absent, or damaged",
+        "calibration_due" => "past the due day of the calibration, or the day is not known",
+        "slow_ramp" => {
+            "the voltage took so long to come up that times counted from there say little"
+        }
+        "step_fall" => "the resistance fell from one step of voltage to the next",
+        "disagreeing" => "two ways to the same capacitance do not agree",
+        "temperature_corrected" => {
+            "corrected to another temperature; the raw value stands beside it"
+        }
         _ => "",
     };
     let spoils = if flag.any(Flags::SPOILING) {
