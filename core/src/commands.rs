@@ -88,7 +88,8 @@ impl Commands {
         kept: Kept::NOTHING,
     };
 
-    /// Takes the permit, if there is one: arm the gate with it. Without one, disarm the gate.
+    /// Takes the permit, if there is one: for [`Gate::follow`](crate::gate::Gate::follow), in every
+    /// block.
     pub const fn take_permit(&mut self) -> Option<Permit> {
         self.permit.take()
     }

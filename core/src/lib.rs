@@ -22,16 +22,16 @@
 //! Modules, in the order in which data flows: [`mod@unit`], [`frame`], [`signal`], [`gate`],
 //! [`detect`], [`interlock`], [`measure`], [`judge`], [`view`], [`commands`]; beside them
 //! [`profile`] and [`hazard`] (the numbers), [`calibration`] (what they were adjusted to), [`kept`]
-//! (what survives a reset), [`tone`], [`text`],
-//! and [`invariants`] (what must always hold, for a simulator to watch).
+//! (what survives a reset), [`record`] (what is kept of a measurement), [`block`] (both as bytes),
+//! [`tone`], [`text`], [`limits`] and [`mod@correct`] (what a reading is held against, and at which
+//! temperature and length), and [`invariants`] (what must always hold, for a simulator to watch).
 //!
 //! # What a board has to do
 //!
 //! In the interrupt, for every sample: `let out = GATE.sample(sample)`, then put `out.on` on the
 //! source pin and `out.set_point` on the converter that sets the source; nothing else may switch
 //! the source. In the main loop, for every block: `let mut commands = instrument.step(&frame)`,
-//! then `GATE.arm(permit)` where [`Commands::take_permit`] gives one and `GATE.disarm()` where it
-//! does not, then the other lines.
+//! then `GATE.follow(commands.take_permit())`, then the other lines.
 //!
 //! By itself the hardware must have: a second way to cut the source that falls 20 ms after
 //! [`Commands::supply_token`] stops toggling, a passive bleed, and both dividers on the terminal
@@ -48,9 +48,10 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod block;
 pub mod calibration;
 pub mod commands;
-mod crc;
+pub mod correct;
 pub mod date;
 pub mod detect;
 pub mod frame;
@@ -61,9 +62,13 @@ pub mod interlock;
 pub mod invariants;
 pub mod judge;
 pub mod kept;
+pub mod limits;
 pub mod measure;
 pub mod profile;
+pub mod record;
 pub mod signal;
+#[cfg(feature = "store")]
+pub mod store;
 pub mod text;
 pub mod tone;
 pub mod unit;

@@ -1,10 +1,12 @@
 //! What is to be shown, as data: a display draws it, holds no rule and adds nothing.
 
 use crate::detect::{Circuit, Evidence};
+use crate::frame::{Function, Task, TimedTest};
 use crate::interlock::{Reason, State};
 use crate::judge::{Judged, Reading, Unit, Value};
+use crate::measure::timed::Refusal;
 use crate::text;
-use crate::unit::{Frequency, Voltage};
+use crate::unit::{Duration, Frequency, Voltage};
 
 /// Above this it is not called 0 V: the quiet level of the default profile.
 const UNKNOWN: Voltage = Voltage::from_volts(10);
@@ -16,6 +18,8 @@ pub struct View {
     pub state: State,
     /// Why it is where it is.
     pub reason: Reason,
+    /// The function that the readings are of.
+    pub function: Function,
     /// The voltage at the terminals: direct part with its sign, or true RMS where `alternating`;
     /// `None` while the converter stands still and nothing is known.
     pub volts: Option<Voltage>,
@@ -33,8 +37,11 @@ pub struct View {
     pub evidence: Evidence,
     /// The main reading.
     pub main: Reading,
-    /// The quantity beside it: leakage current, test voltage.
+    /// The quantity beside it: the current of the test; once a timed test has told its ratio, the
+    /// resistance at its end.
     pub second: Reading,
+    /// How far a timed test has come, or came.
+    pub timed: Option<Progress>,
     /// What the main reading says about the limit, once it was committed.
     pub judged: Option<Judged>,
     /// Channel, path and class together prove the circuit dead now.
@@ -46,6 +53,7 @@ impl View {
     pub const BLANK: Self = Self {
         state: State::Boot,
         reason: Reason::Ready,
+        function: Function::Off,
         volts: None,
         alternating: false,
         hz: None,
@@ -55,6 +63,7 @@ impl View {
         evidence: Evidence::NONE,
         main: Reading::NONE,
         second: Reading::NONE,
+        timed: None,
         judged: None,
         claims_dead: false,
     };
@@ -83,7 +92,9 @@ impl View {
     pub fn bar(&self) -> Option<u8> {
         let amount = self.main.value.amount()?;
         let (least, greatest) = match self.main.unit {
-            Unit::Ohm if self.second.unit == Unit::Volt => (1.0e3, 200.0e9),
+            Unit::Ohm if matches!(self.function.task(), Task::Insulation | Task::Timed) => {
+                (1.0e3, 200.0e9)
+            }
             Unit::Ohm => (0.01, 2.0e6),
             Unit::Volt => (1.0, 1_000.0),
             Unit::Ampere => (1.0e-9, 0.25),
@@ -100,6 +111,21 @@ impl View {
     pub fn main_text(&self) -> text::Text {
         reading_text(&self.main)
     }
+}
+
+/// How far a timed test has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Progress {
+    /// What it is to tell.
+    pub test: TimedTest,
+    /// How long the voltage has stood.
+    pub elapsed: Duration,
+    /// How long it is to stand.
+    pub length: Duration,
+    /// Points that were taken; [`crate::Instrument::curve`] has them.
+    pub points: u8,
+    /// Why the test has no answer, once it is over.
+    pub refused: Option<Refusal>,
 }
 
 /// A reading in digits, with its bound and unit; dashes without one.

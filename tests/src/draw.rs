@@ -6,8 +6,8 @@
 use ohmwarden_core::frame::TimedTest;
 use ohmwarden_sim::faults::CATALOGUE;
 use ohmwarden_sim::scenario::{
-    Action, Bound, Button, Event, FaultCall, Function, Lead, LimitSpec, NamedPart, Param, Part,
-    ProfileName, Scenario, Side, Storm, StormKey, Takes,
+    Action, Bound, Button, Event, FaultCall, Function, Lead, LimitOf, LimitSpec, NamedPart, Param,
+    Part, ProfileName, Scenario, Side, Storm, StormKey, Takes,
 };
 use proptest::prelude::*;
 
@@ -109,7 +109,7 @@ fn world(profile: ProfileName, function: Function) -> impl Strategy<Value = Scen
 
 fn limit(function: Function) -> LimitSpec {
     let bound = if is_low(function) { Bound::AtMost(1.0) } else { Bound::AtLeast(1.0e6) };
-    LimitSpec { bound, uncertainty_percent: None, uncertainty_ohms: None, guarded: true }
+    LimitSpec { bound, of: LimitOf::Ohms, guarded: true }
 }
 
 fn load(function: Function) -> BoxedStrategy<Vec<NamedPart>> {

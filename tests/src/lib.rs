@@ -3,6 +3,7 @@
 pub mod draw;
 pub mod faults;
 pub mod latency;
+pub mod nor;
 pub mod scene;
 pub mod small_world;
 pub mod stand;

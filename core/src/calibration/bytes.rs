@@ -4,7 +4,7 @@
 //! against what the front end may be made to.
 
 use super::{Calibration, Constants, Unfit};
-use crate::crc::crc32;
+use crate::block::crc32;
 use crate::date::Date;
 use crate::profile::SCALES;
 

@@ -1,7 +1,7 @@
 //! The only road to the source: the per-sample trip, the set-point ramp, permits and epochs.
 //!
 //! The interrupt alone runs [`Gate::sample`] and alone switches the source, on what it answers. The
-//! main loop can only [`Gate::arm`] it with a [`Permit`], which it cannot make itself, which is
+//! main loop can only let it [`Gate::follow`] with a [`Permit`], which it cannot make itself, which is
 //! consumed by use, and which is void once the gate has closed for any reason: a command decided
 //! before a trip can never switch the source on after it.
 //!
@@ -151,6 +151,15 @@ impl Gate {
         match sample {
             Some(Sample { v, i_gate, .. }) if set >= 0 => self.high(v, i_gate, set, sample),
             _ => self.other(sample, set),
+        }
+    }
+
+    /// Does what the main loop decided in one block: arms the gate with a permit, and without one
+    /// takes back the permission.
+    pub fn follow(&self, permit: Option<Permit>) {
+        match permit {
+            Some(permit) => self.arm(permit),
+            None => self.disarm(),
         }
     }
 

@@ -3,11 +3,11 @@
 use super::Instrument;
 use crate::detect::prove::Purpose;
 use crate::detect::store::StoreMeter;
-use crate::detect::{Circuit, PathProof, coarse_current};
+use crate::detect::{Circuit, Gap, PathProof, ZeroMeter, coarse_current};
 use crate::frame::{Frame, Function, Task};
 use crate::interlock::{Lock, Reason, State};
 use crate::judge::{Flags, Reading, Value};
-use crate::measure::{Continuity, StandingStart};
+use crate::measure::{AtRest, Continuity};
 use crate::signal::Sums;
 use crate::unit::{Capacitance, Current, Voltage};
 use crate::wide::scaled;
@@ -68,7 +68,13 @@ impl Instrument {
             State::Rest => self.enter_rest(from),
             State::RestLow => self.end_press(),
             State::Prove { restarts } => self.enter_prove(restarts, frame),
-            State::Ramp { .. } | State::TimedDrive { .. } => self.enter_ramp(),
+            State::Ramp { .. } => self.enter_ramp(),
+            State::TimedDrive { .. } => {
+                self.enter_ramp();
+                if let Function::Timed(_, test) = self.function {
+                    self.timed.begin(test);
+                }
+            }
             State::Drive { .. } => self.enter_drive(from, frame),
             State::Peek { .. } => {
                 self.peek_from = self.block.v;
@@ -107,16 +113,43 @@ impl Instrument {
 
     /// The reading counts from here: the circuit behaved as a passive one to the end.
     fn commit(&mut self) {
-        if self.pending.value == Value::None {
+        let timed = matches!(self.function, Function::Timed(..));
+        if self.pending.value == Value::None && !timed {
             return;
+        }
+        if timed {
+            self.prove_path_by_return();
         }
         let unproved = Flags::NONE.with_if(Flags::PATH_UNPROVED, !self.path.is_proved());
         self.pending = self.pending.flagged(unproved);
-        self.judged = self.limit.map(|limit| self.pending.judge(limit));
+        if timed {
+            self.conclude_timed(unproved);
+        }
+        self.judged = self.limit.map(|criterion| criterion.judge(self.pending));
+    }
+
+    /// What still comes back a minute into a discharge comes through the leads.
+    fn prove_path_by_return(&mut self) {
+        if let Some(left) = self.timed.left_volts(&self.profile.front_end) {
+            let ohms = i64::try_from(self.profile.front_end.discharge.as_ohms()).unwrap_or(0);
+            let picoamps = scaled(i64::from(left.as_microvolts()), 1_000_000, ohms).unwrap_or(0);
+            self.path.conducted(Current::from_picoamps(picoamps));
+        }
+    }
+
+    /// Puts what a timed test tells in place of its last resistance, or says why it tells nothing.
+    fn conclude_timed(&mut self, unproved: Flags) {
+        let store = self.store.capacitance();
+        let adjusted = self.calibration.on(self.today, &self.profile.front_end);
+        match self.timed.conclude(self.pending, store, &self.profile.times, &adjusted) {
+            Ok(told) => self.pending = told.flagged(unproved),
+            Err(why) => self.refused = Some(why),
+        }
     }
 
     fn enter_prove(&mut self, restarts: u8, frame: &Frame<'_>) {
         self.prover.start(Purpose::Drive, self.profile);
+        self.zero_meter = ZeroMeter::NEW;
         // The coarse range of a ramp takes some milliseconds to settle, and all charge is counted.
         self.insulation.reset(self.rate);
         if restarts > 0 {
@@ -129,6 +162,7 @@ impl Instrument {
         self.function = frame.panel.function;
         self.nulling = frame.panel.null;
         self.judged = None;
+        self.refused = None;
         self.pending = Reading::NONE;
         self.proved = None;
         self.keys.begin(self.function.task() == Task::Timed);
@@ -150,12 +184,23 @@ impl Instrument {
 
     fn enter_drive(&mut self, from: State, frame: &Frame<'_>) {
         self.timing.since_peek = 0;
-        if !matches!(from, State::Peek { .. }) {
+        if matches!(from, State::Peek { .. }) {
+            self.prove_path_by_charge();
+        } else {
             self.limited = self.block.v < self.function.test_voltage().div(100).saturating_mul(95);
-            // Not by the gate's coarse channel: what one code of it leaks in a ramp is 100 pF.
-            let (_, i) = self.shunt_current(frame);
-            self.store.plateau(self.block.v, i);
+            self.arrive(frame);
         }
+    }
+
+    /// The voltage stands: what went in so far is the store, and evidence for the path.
+    fn arrive(&mut self, frame: &Frame<'_>) {
+        // Not by the gate's coarse channel: what one code of it leaks in a ramp is 100 pF.
+        let (_, i) = self.shunt_current(frame);
+        self.store.plateau(self.block.v, i.saturating_sub(self.zero.offset));
+        self.prove_path_by_charge();
+    }
+
+    const fn prove_path_by_charge(&mut self) {
         if let Some(c) = self.store.capacitance() {
             self.path.charged(c);
         }
@@ -167,6 +212,7 @@ impl Instrument {
             _ => None,
         };
         self.continuity = Continuity::new(self.rate, promised);
+        self.gap = Gap::NEW;
     }
 
     fn commit_continuity(&mut self) {
@@ -196,7 +242,8 @@ impl Instrument {
             self.peek_from = self.block.v;
         }
         self.balances = known;
-        if matches!(self.reason, Reason::TooCapacitive | Reason::Low) {
+        let cut_short = matches!(from, State::TimedDrive { .. }) && self.reason != Reason::TimeUp;
+        if cut_short || matches!(self.reason, Reason::TooCapacitive | Reason::Low) {
             self.pending = self.pending.flagged(Flags::ABORTED);
         }
     }
@@ -292,7 +339,8 @@ impl Instrument {
         (codes, i)
     }
 
-    fn ramp_block(&mut self, i: Current) {
+    fn ramp_block(&mut self, shown: Current) {
+        let i = shown.saturating_sub(self.zero.offset);
         let start = self.v_start();
         let set = self.function.test_voltage();
         self.store.step((self.block.v, i), set, start, self.profile);
@@ -300,16 +348,19 @@ impl Instrument {
 
     fn drive_block(&mut self, frame: &Frame<'_>) {
         let (codes, i) = self.shunt_current(frame);
+        let set = self.set_voltage();
         if matches!(self.state, State::TimedDrive { .. }) {
             self.ramp_block(i);
+            let _ = self.timed.step(self.block.v, set);
+            if self.timing.at_voltage == super::inputs::RAMP_DONE {
+                self.arrive(frame);
+            }
         } else {
-            self.store.hold(i);
+            self.store.hold(i.saturating_sub(self.zero.offset));
         }
-        let standing = self
-            .proved
-            .filter(|p| p.class == Circuit::Standing)
-            .map_or(StandingStart::default(), |p| StandingStart { v: p.dc, source: p.source });
-        let set = self.function.test_voltage();
+        let standing =
+            self.proved.filter(|p| p.class == Circuit::Standing).map_or(Voltage::ZERO, |p| p.dc);
+        let rest = AtRest { standing, zero: self.zero };
         let store = self.store.capacitance();
         // After a look with the source off the voltage climbs again: that is no reading.
         if self.timing.at_voltage < super::inputs::RAMP_DONE && !self.limited || self.climbs_back()
@@ -318,10 +369,22 @@ impl Instrument {
             return;
         }
         let adjusted = self.calibration.on(self.today, &self.profile.front_end);
-        if self.insulation.step((&self.block, &codes), set, standing, store, &adjusted) {
+        if self.insulation.step((&self.block, &codes), set, &rest, store, &adjusted) {
             self.pending = self.insulation.reading();
-            let (_, i) = self.insulation.point();
+            let (v, i) = self.insulation.point();
             self.path.conducted(i);
+            self.take_point(v);
+        }
+    }
+
+    /// Keeps the reading where a point of a timed test is due.
+    fn take_point(&mut self, v: Voltage) {
+        if matches!(self.state, State::TimedDrive { .. }) {
+            let times = &self.profile.times;
+            self.timed.take(&self.pending, v, self.insulation.shunt(), times);
+            if self.timed.holds_range(times) {
+                self.insulation.hold_range();
+            }
         }
     }
 
@@ -333,10 +396,21 @@ impl Instrument {
     }
 
     fn continuity_block(&mut self, frame: &Frame<'_>) {
+        if self.gap.is_open() {
+            let shunt = self.continuity.shunt();
+            if let Some(flows) = self.gap.step(frame.samples, shunt, self.profile) {
+                self.continuity.turn_round(flows);
+            }
+            return;
+        }
         let null =
             self.kept.null.filter(|_| !self.nulling && self.function != Function::Resistance);
         let adjusted = self.calibration.on(self.today, &self.profile.front_end);
-        if self.continuity.step(frame.samples, null, self.profile, &adjusted) {
+        let ended = self.continuity.step(frame.samples, null, self.profile, &adjusted);
+        if ended.turn {
+            self.gap.begin();
+        }
+        if ended.reading {
             self.pending = self.continuity.reading();
             if matches!(self.pending.value, Value::Number(r) if r < 100.0) {
                 self.path.looped();

@@ -6,7 +6,7 @@ use crate::detect::prove::Outcome;
 use crate::detect::{Circuit, coarse_current};
 use crate::frame::{Frame, Function, Task};
 use crate::gate::Cause;
-use crate::interlock::{Input, Press, Proof, State, Store, Trip};
+use crate::interlock::{Asked, Input, Press, Proof, State, Store, Then, Trip};
 use crate::unit::{Charge, Current, Voltage};
 use crate::wide::scaled;
 
@@ -78,7 +78,7 @@ impl Instrument {
     fn count(&mut self, frame: &Frame<'_>, said: &Said) {
         match self.state {
             State::Ramp { .. } | State::Drive { .. } | State::TimedDrive { .. } => {
-                let set = self.function.test_voltage();
+                let set = self.set_voltage();
                 let reached = !self.block.v.is_below(set.div(100).saturating_mul(95));
                 self.timing.at_voltage = Timing::count(self.timing.at_voltage, reached);
             }
@@ -106,7 +106,7 @@ impl Instrument {
 
     fn is_live(&self) -> bool {
         let low = matches!(self.state, State::ContRun | State::Nulling | State::Unwind);
-        if low && self.continuity.is_driven() {
+        if low && self.gap.is_driven() {
             return true;
         }
         self.is_quiet_state() && self.live.forbids() && !self.stands_as_proved()
@@ -119,7 +119,7 @@ impl Instrument {
             Outcome::Class(class) => class,
         };
         let high = matches!(function.task(), Task::Insulation | Task::Timed);
-        let set = function.test_voltage();
+        let set = Self::first_set(function);
         let e = &self.evidence;
         match (class, self.proved.is_some()) {
             (Circuit::Dead, _) => Proof::Permitted,
@@ -173,11 +173,11 @@ impl Instrument {
             State::Ramp { .. } => t.in_state > t.ramp_due,
             State::Drive { .. } => t.in_drive > self.profile.press_max.as_millis(),
             State::Peek { .. } => t.in_state > PEEK_DUE,
-            State::TimedDrive { .. } => t.in_state > self.profile.timed.as_millis(),
+            State::TimedDrive { .. } => self.timed.is_over(&self.profile.times),
             State::ContRun => t.in_state > self.profile.press_max.as_millis(),
             State::Nulling => false,
             State::Unwind => t.in_state > UNWIND_DUE,
-            State::Discharging { .. } => self.progress.late,
+            State::Discharging { .. } => self.progress.late && !self.progress.done,
             State::Settle { .. } => t.in_state >= SETTLE_DUE,
             State::Rest | State::RestLow | State::Inhibited { .. } | State::Locked { .. } => false,
         }
@@ -212,9 +212,16 @@ impl Instrument {
                 self.continuity.settled_null().is_some_and(|r| r <= self.profile.null_max)
             }
             State::Unwind => t.unwound >= UNWOUND,
-            State::Discharging { .. } => self.progress.done,
+            State::Discharging { .. } => self.progress.done && !self.awaits(said),
             State::Inhibited { .. } => t.quiet >= CAUSE_GONE && said.up,
         }
+    }
+
+    /// Whether the discharge goes on although the voltage is gone, to tell what comes back. Only the
+    /// one that ended the test, and only while nothing else is asked for.
+    const fn awaits(&self, said: &Said) -> bool {
+        let ended_it = matches!(self.state, State::Discharging { absorb: 0, then: Then::Settle });
+        ended_it && self.reabsorbs && matches!(said.asked, Asked::Yes)
     }
 
     pub(super) fn is_standing(&self) -> bool {
@@ -224,6 +231,7 @@ impl Instrument {
     fn stiff(&self) -> bool {
         match self.state {
             State::Peek { .. } => self.timing.in_state == PEEK_DONE && !self.sagged(),
+            State::TimedDrive { .. } => self.timed.is_lost(self.timing.ramp_due),
             State::Discharging { .. } => {
                 self.progress.stiff || self.energy.is_spent(self.profile) || self.is_overdrawn()
             }

@@ -13,13 +13,14 @@ use crate::detect::health::Health;
 use crate::detect::live::Live;
 use crate::detect::prove::{Outcome, Prover};
 use crate::detect::store::StoreMeter;
-use crate::detect::{Block, Circuit, Evidence, PathProof};
+use crate::detect::{Block, Circuit, Evidence, Gap, PathProof, Zero, ZeroMeter};
 use crate::frame::{Frame, Function};
 use crate::gate::Closing;
 use crate::interlock::{Lock, Reason, State, next};
-use crate::judge::{Judged, Limit, Reading};
+use crate::judge::{Criterion, Judged, Reading};
 use crate::kept::Kept;
-use crate::measure::{Continuity, Insulation};
+use crate::measure::timed::{self, Refusal};
+use crate::measure::{Continuity, Curve, Insulation, TimedRun};
 use crate::profile::{Profile, Shunt};
 use crate::signal::{Meter, SampleRate};
 use crate::unit::{Resistance, Voltage};
@@ -67,6 +68,8 @@ pub struct Instrument {
     health: Health,
     currents: Currents,
     prover: Prover,
+    zero_meter: ZeroMeter,
+    zero: Zero,
     proved: Option<Proved>,
     told: Option<Circuit>,
     evidence: Evidence,
@@ -80,9 +83,12 @@ pub struct Instrument {
     meter: Meter,
     insulation: Insulation,
     continuity: Continuity,
+    timed: TimedRun,
+    refused: Option<Refusal>,
+    gap: Gap,
     pending: Reading,
     judged: Option<Judged>,
-    limit: Option<Limit>,
+    limit: Option<Criterion>,
     function: Function,
     nulling: bool,
     /// Continuity current that would not die away in time still does, locked.
@@ -103,6 +109,8 @@ pub struct Instrument {
     retest: bool,
     dead_for: u16,
     balances: bool,
+    /// The current of a discharge is still to be read.
+    reabsorbs: bool,
 }
 
 /// A class that was proved and that this profile permits a drive on, with its level.
@@ -132,6 +140,8 @@ impl Instrument {
             health: Health::new(rate),
             currents: Currents::NEW,
             prover: Prover::IDLE,
+            zero_meter: ZeroMeter::NEW,
+            zero: Zero::NONE,
             proved: None,
             told: None,
             evidence: Evidence::NONE,
@@ -145,6 +155,9 @@ impl Instrument {
             meter: Meter::new(rate),
             insulation: Insulation::new(rate),
             continuity: Continuity::new(rate, None),
+            timed: TimedRun::IDLE,
+            refused: None,
+            gap: Gap::NEW,
             pending: Reading::NONE,
             judged: None,
             limit: None,
@@ -167,6 +180,7 @@ impl Instrument {
             retest: false,
             dead_for: 0,
             balances: false,
+            reabsorbs: false,
         }
     }
 
@@ -180,8 +194,8 @@ impl Instrument {
         self.fault = if self.retest { None } else { kept.lock };
     }
 
-    /// Sets the limit that readings are judged against; `None` judges nothing.
-    pub const fn set_limit(&mut self, limit: Option<Limit>) {
+    /// Sets what readings are judged against; `None` judges nothing.
+    pub const fn set_limit(&mut self, limit: Option<Criterion>) {
         self.limit = limit;
     }
 
@@ -222,6 +236,21 @@ impl Instrument {
         self.function
     }
 
+    /// The voltage that is asked for now: that of the function, or of the present step up to it.
+    #[must_use]
+    pub fn set_voltage(&self) -> Voltage {
+        match self.function {
+            Function::Timed(full, _) => self.timed.set(full),
+            function => function.test_voltage(),
+        }
+    }
+
+    /// The points of the present or last timed test; they stay when it is cut short.
+    #[must_use]
+    pub const fn curve(&self) -> &Curve {
+        self.timed.curve()
+    }
+
     /// Blocks since a proof ended that permits a drive; `None` before the first.
     #[must_use]
     pub const fn blocks_since_proof(&self) -> Option<u32> {
@@ -232,7 +261,7 @@ impl Instrument {
     pub fn step(&mut self, frame: &Frame<'_>) -> Commands {
         let from = self.state;
         let closing = self.observe(frame);
-        let outcome = self.prove();
+        let outcome = self.prove(frame);
         let said = self.keys.step(&frame.panel, self.function_left(frame), self.nulling);
         let input = self.input(frame, &said, closing, outcome);
         let decided = next(self.state, input);
@@ -256,7 +285,10 @@ impl Instrument {
     /// Whether the selector stands on something else than what the running drive was begun for.
     fn function_left(&self, frame: &Frame<'_>) -> bool {
         self.state.drive().is_some()
-            | matches!(self.state, State::Prove { .. } | State::Peek { .. })
+            | matches!(
+                self.state,
+                State::Prove { .. } | State::Peek { .. } | State::Discharging { .. }
+            )
             && frame.panel.function != self.function
     }
 
@@ -288,9 +320,18 @@ impl Instrument {
         }
     }
 
+    /// The voltage that a drive for `function` begins with.
+    fn first_set(function: Function) -> Voltage {
+        match function {
+            Function::Timed(full, test) => timed::step_voltage(test, full, 0),
+            function => function.test_voltage(),
+        }
+    }
+
     const fn shunt(&self) -> Shunt {
         match self.state {
             State::ContRun | State::Nulling | State::Unwind => self.continuity.shunt(),
+            State::Prove { .. } => self.zero_meter.shunt(),
             _ => self.insulation.shunt(),
         }
     }

@@ -4,7 +4,7 @@ use super::{Ended, Instrument, Observed, Proved, Timing};
 use crate::detect::live::alternating_peak;
 use crate::detect::prove::{Outcome, Purpose};
 use crate::detect::{Block, Circuit, coarse_current};
-use crate::frame::Frame;
+use crate::frame::{Frame, Function};
 use crate::gate::{Cause, Closing};
 use crate::interlock::{Lock, State};
 use crate::unit::Voltage;
@@ -38,7 +38,7 @@ impl Instrument {
         self.health.step(frame, &self.block, biased, self.profile);
         self.watch_terminals(frame);
         self.watch_supply(frame.supply_mv);
-        self.watch_discharge();
+        self.watch_discharge(frame);
         let looks = matches!(self.state, State::Peek { .. });
         let most = if looks { LATE_IN_LOOK_US } else { LATE_US };
         let late = self.timing.since_frame(frame.elapsed_us) > most;
@@ -102,14 +102,24 @@ impl Instrument {
         t.supply_good = Timing::count(t.supply_good, millivolts >= least.saturating_add(200));
     }
 
-    fn watch_discharge(&mut self) {
+    fn watch_discharge(&mut self, frame: &Frame<'_>) {
         let on = self.discharge_on();
         self.energy.step(&self.block, on, self.profile);
         if matches!(self.state, State::Discharging { .. }) {
             // Charge through the discharge resistor and the dividers, in mV ms, by the integral:
             // exact for any shape. It starts with the gate closing, before the resistor is joined.
-            self.charge_out =
-                self.charge_out.saturating_add(i64::from(self.block.v.abs().as_millivolts()));
+            // Once it is done, what is left is noise, and the sum of its magnitudes means nothing.
+            if !self.progress.done {
+                self.charge_out =
+                    self.charge_out.saturating_add(i64::from(self.block.v.abs().as_millivolts()));
+            }
+            let timed = matches!(self.function, Function::Timed(..));
+            self.reabsorbs = timed
+                && self.timed.step_discharge(
+                    frame.samples,
+                    self.timing.in_state,
+                    &self.profile.times,
+                );
             if on {
                 self.progress = self.discharge.step(&self.block, self.profile);
             }
@@ -179,7 +189,7 @@ impl Instrument {
     }
 
     /// Lets the proof run and takes its outcome.
-    pub(super) fn prove(&mut self) -> Ended {
+    pub(super) fn prove(&mut self, frame: &Frame<'_>) -> Ended {
         if matches!(self.state, State::Boot)
             && !self.prover.is_running()
             && self.timing.in_state == 1
@@ -189,6 +199,9 @@ impl Instrument {
         if self.asks_tell && !self.prover.is_running() {
             self.asks_tell = false;
             self.prover.start(Purpose::Tell, self.profile);
+        }
+        if self.prover.is_in_topology() {
+            self.zero_meter.step(frame.samples, &self.block);
         }
         let ended = self.prover.step(&self.block, self.live.is_pulsed(), self.profile)?;
         let hz = self.evidence.hz;
@@ -216,6 +229,14 @@ impl Instrument {
                 });
             if self.proved.is_some() {
                 self.timing.since_proof = 0;
+            }
+            if matches!(self.state, State::Prove { .. }) && self.proved.is_some() {
+                self.zero = self.zero_meter.zero(self.is_standing(), &self.profile.front_end);
+                // Continuity has a zero of its own: its two directions.
+                let high = self.function.test_voltage() != Voltage::ZERO;
+                if high && !self.zero.is_sound() {
+                    return Some(Outcome::Channels);
+                }
             }
         }
         if let Outcome::Broken(fault) = ended {

@@ -7,14 +7,12 @@ use crate::frame::{Frame, Function};
 use crate::gate::{Permit, Polarity};
 use crate::interlock::{Lock, Next, Start, State, mint};
 use crate::judge::{Flags, Parts, Reading, Unit, Value};
-use crate::measure::Turn;
+use crate::measure::timed;
 use crate::profile::Scale;
 use crate::tone::Tone;
 use crate::unit::Voltage;
-use crate::view::View;
+use crate::view::{Progress, View};
 
-/// Resistance below which the beeper sounds (common practice; the trade has no agreed figure).
-const BEEPER_OHMS: f32 = 2.0;
 /// A proof is this old at the most when it is called the class of the terminals.
 const CLASS_GOOD_MS: u32 = 60_000;
 
@@ -51,16 +49,15 @@ impl Instrument {
 
     fn permit(&self, frame: &Frame<'_>, decided: &Next) -> Option<Permit> {
         let low = matches!(self.state, State::ContRun | State::Nulling);
-        let polarity = match (low, self.continuity.turn()) {
-            (true, Turn::Gap(_)) => return None,
-            (true, Turn::Drive(polarity)) => polarity,
-            (false, _) => Polarity::Forward,
-        };
+        if low && self.gap.is_open() {
+            return None;
+        }
+        let polarity = if low { self.continuity.polarity() } else { Polarity::Forward };
         let widen =
             self.proved.filter(|p| p.class == Circuit::Induced).map_or(Voltage::ZERO, |p| p.peak);
         let start = Start {
             epoch: frame.seen.gate.epoch,
-            set: self.function.test_voltage(),
+            set: self.set_voltage(),
             v_start: self.v_start(),
             widen,
             polarity,
@@ -79,17 +76,11 @@ impl Instrument {
         )
     }
 
-    const fn turned(&self) -> Polarity {
-        match self.continuity.turn() {
-            Turn::Drive(polarity) | Turn::Gap(polarity) => polarity,
-        }
-    }
-
     const fn continuity_path(&self) -> Option<Polarity> {
         match self.state {
             // A current that has not died away would kick: the path stays closed, locked or not.
-            State::ContRun | State::Nulling | State::Unwind => Some(self.turned()),
-            State::Locked { .. } if self.unwinds => Some(self.turned()),
+            State::ContRun | State::Nulling | State::Unwind => Some(self.continuity.polarity()),
+            State::Locked { .. } if self.unwinds => Some(self.continuity.polarity()),
             _ => None,
         }
     }
@@ -116,6 +107,7 @@ impl Instrument {
         View {
             state: self.state,
             reason: self.reason,
+            function: self.function,
             volts: if self.health.is_blind() {
                 None
             } else if !quiet_state || level.samples == 0 {
@@ -133,6 +125,7 @@ impl Instrument {
             evidence: self.evidence,
             main: self.main_reading(alternating),
             second: self.second_reading(),
+            timed: self.timed_progress(),
             judged: self.judged,
             claims_dead: self.claims_dead(),
         }
@@ -208,26 +201,38 @@ impl Instrument {
             && self.insulation.is_disturbed()
     }
 
-    #[expect(clippy::cast_precision_loss, reason = "a reading has four digits, f32 has seven")]
     fn second_reading(&self) -> Reading {
         if self.says_live() {
             return Reading::NONE;
         }
         let adjusted = self.adjusted();
-        let (scale, unit, shown) = match self.function {
+        let (scale, amps) = match self.function {
+            Function::Timed(..) if self.pending.unit != Unit::Ohm => {
+                return self.insulation.reading();
+            }
             Function::Insulation(_) | Function::Timed(..) => {
-                let (v, _) = self.insulation.point();
-                let volts = v.as_microvolts() as f32 / 1.0e6;
-                (Scale::Volts, Unit::Volt, adjusted.corrected(Scale::Volts, volts))
+                let Some(amps) = self.insulation.leakage(&adjusted) else { return Reading::NONE };
+                (Scale::Amps(self.insulation.shunt()), amps)
             }
             Function::Continuity(_) | Function::Resistance => {
-                let scale = Scale::Amps(self.continuity.shunt());
-                (scale, Unit::Ampere, self.continuity.current())
+                (Scale::Amps(self.continuity.shunt()), self.continuity.current())
             }
             Function::Volts | Function::Off | Function::Between => return Reading::NONE,
         };
-        let doubt = Parts::shown(&adjusted, scale).at(shown);
-        Reading { value: Value::Number(shown), unit, doubt, ..Reading::NONE }
+        let doubt = Parts::shown(&adjusted, scale).at(amps);
+        Reading { value: Value::Number(amps), unit: Unit::Ampere, doubt, ..Reading::NONE }
+    }
+
+    fn timed_progress(&self) -> Option<Progress> {
+        let Function::Timed(_, test) = self.function else { return None };
+        let points = self.curve().len();
+        Some(Progress {
+            test,
+            elapsed: self.timed.elapsed(),
+            length: timed::length(test, &self.profile.times),
+            points: u8::try_from(points).unwrap_or(u8::MAX),
+            refused: self.refused,
+        })
     }
 
     fn tone(&self, view: &View) -> Tone {
@@ -237,8 +242,7 @@ impl Instrument {
         if view.driving {
             return Tone::Driving;
         }
-        let joined = matches!(self.state, State::ContRun)
-            && matches!(self.pending.value, Value::Number(r) if r < BEEPER_OHMS);
+        let joined = matches!(self.state, State::ContRun) && self.continuity.is_joined();
         if joined { Tone::Joined } else { Tone::Silent }
     }
 

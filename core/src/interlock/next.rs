@@ -236,6 +236,7 @@ const fn timed(i: Input, restarts: u8) -> Next {
     }
     match i {
         Input { due: true, .. } => let_down(Reason::TimeUp),
+        Input { stiff: true, .. } => let_down(Reason::VoltageLost),
         _ => stay(State::TimedDrive { restarts }),
     }
 }

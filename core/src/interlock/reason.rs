@@ -71,6 +71,8 @@ pub enum Reason {
     Tripped,
     /// What the circuit is could not be proved.
     Unproven,
+    /// The voltage of a timed test sagged, or did not come up in time.
+    VoltageLost,
     /// Something is broken.
     Locked(Lock),
 }
@@ -157,7 +159,7 @@ impl Lock {
 
 impl Reason {
     /// All of them but the locks, in the order of their names.
-    pub const ALL: [Self; 33] = [
+    pub const ALL: [Self; 34] = [
         Self::Absorbing,
         Self::AnyKey,
         Self::ButtonHeld,
@@ -191,6 +193,7 @@ impl Reason {
         Self::TooCapacitive,
         Self::Tripped,
         Self::Unproven,
+        Self::VoltageLost,
     ];
 
     /// Its word, in lower case with underscores.
@@ -230,6 +233,7 @@ impl Reason {
             Self::TooCapacitive => "too_capacitive",
             Self::Tripped => "tripped",
             Self::Unproven => "unproven",
+            Self::VoltageLost => "voltage_lost",
             Self::Locked(lock) => lock.word(),
         }
     }
@@ -281,6 +285,7 @@ impl Reason {
                 "the gate closed by itself: a sample that our own source and a passive load could not have made, or none in time"
             }
             Self::Unproven => "what the circuit is could not be proved",
+            Self::VoltageLost => "the voltage of a timed test sagged, or did not come up in time",
             Self::Locked(lock) => lock.sentence(),
         }
     }
@@ -339,6 +344,9 @@ impl Reason {
             Self::TooCapacitive => "It is too large for this instrument at this voltage.",
             Self::Tripped => "The circuit is proved again before anything else.",
             Self::Unproven => "Check the leads; if it stays, do not rely on the reading.",
+            Self::VoltageLost => {
+                "The circuit takes more current than the source has. Measure it with the key held."
+            }
             Self::Locked(_) => {
                 "Do not use the instrument. Take the leads off only when the voltage reads safe and stays so; a power cycle runs the self-test again."
             }

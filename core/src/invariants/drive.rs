@@ -6,6 +6,7 @@ use super::{
 };
 use crate::frame::{Function, Task};
 use crate::interlock::State;
+use crate::measure::timed;
 use crate::profile::Profile;
 
 /// A gap in a drive that is still one drive, in microseconds.
@@ -190,7 +191,7 @@ impl DriveRules {
             self.minted = o.minted;
         }
         self.task = Some(o.function.task());
-        self.set = volts(o.function.test_voltage());
+        self.set = volts(o.set.least(o.function.test_voltage()));
         self.watch_keys(m, t, o);
         self.watch_override(m, t, o);
         self.watch_length(m, t, o, profile);
@@ -282,7 +283,9 @@ impl DriveRules {
         }
         let Some(from) = self.drive_from else { return };
         let most = match o.function {
-            Function::Timed(..) => profile.timed.as_millis().saturating_add(10_000),
+            Function::Timed(_, test) => {
+                timed::length(test, &profile.times).as_millis().saturating_add(10_000)
+            }
             _ if self.held => profile.held_max.as_millis(),
             _ => profile.press_max.as_millis(),
         };

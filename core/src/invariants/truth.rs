@@ -7,7 +7,7 @@ use crate::gate::{GateOut, GateStatus};
 use crate::interlock::State;
 use crate::judge::{Flags, Verdict};
 use crate::tone::Tone;
-use crate::unit::Resistance;
+use crate::unit::{Resistance, Voltage};
 
 /// What really is at one sample; only a simulated world can tell. SI units.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -50,6 +50,8 @@ pub struct Observed {
     pub panel: Panel,
     /// The function of the drive.
     pub function: Function,
+    /// The voltage that it asks the source for: that of the function, or of a step up to it.
+    pub set: Voltage,
     /// Voltage on the view, in volts; `None` where it says that nothing is known.
     pub volts: Option<f32>,
     /// The view says live.
@@ -89,6 +91,7 @@ impl Observed {
             state: instrument.state(),
             panel,
             function: instrument.function(),
+            set: instrument.set_voltage(),
             volts,
             live: view.live,
             driving: view.driving,

@@ -81,6 +81,7 @@ impl Flags {
             | Self::ABORTED.0
             | Self::STANDING_MOVED.0
             | Self::UNCALIBRATED.0
+            | Self::STEP_FALL.0
             | Self::DISAGREEING.0,
     );
     /// Any of these can make an insulation reading look worse than the circuit is, so a fail cannot
@@ -109,7 +110,7 @@ impl Flags {
         if when { self.with(other) } else { self }
     }
 
-    /// The flags of `self` that `other` does not have.
+    /// `self` less what is in `other`.
     #[must_use]
     pub const fn without(self, other: Self) -> Self {
         Self(self.0 & !other.0)

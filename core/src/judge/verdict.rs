@@ -1,6 +1,6 @@
 //! The verdict against a limit, with a guard band.
 
-use super::{Flags, Reading, Value};
+use super::{Flags, Reading, Unit, Value};
 
 /// A limit in the base unit of the reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -9,6 +9,42 @@ pub enum Limit {
     AtLeast(f32),
     /// The circuit must have at most this.
     AtMost(f32),
+}
+
+/// What readings are to be judged against.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Criterion {
+    /// The limit, in the base unit of what it is of.
+    pub limit: Limit,
+    /// What it is a limit of: a reading of anything else is not judged by it.
+    pub of: Unit,
+    /// The rule.
+    pub rule: Rule,
+}
+
+impl Criterion {
+    /// A limit for resistances, with a guard band.
+    #[must_use]
+    pub const fn ohms(limit: Limit) -> Self {
+        Self { limit, of: Unit::Ohm, rule: Rule::Guarded }
+    }
+
+    /// Judges a reading. One of another quantity says nothing about this limit: the verdict is then
+    /// that there is no reading.
+    ///
+    /// ```
+    /// use ohmwarden_core::judge::{Criterion, Limit, Reading, Unit, Value, Verdict, Why};
+    /// let ohms = Reading { value: Value::Number(2.0e6), doubt: 1.0e4, ..Reading::NONE };
+    /// assert_eq!(Criterion::ohms(Limit::AtLeast(1.0e6)).judge(ohms).verdict(), Verdict::Pass);
+    /// let index = Criterion { of: Unit::Ratio, ..Criterion::ohms(Limit::AtLeast(2.0)) };
+    /// assert_eq!(index.judge(ohms).verdict(), Verdict::Undecided(Why::NoReading));
+    /// ```
+    #[must_use]
+    pub fn judge(&self, reading: Reading) -> Judged {
+        let of_it = reading.unit == self.of;
+        let none = Reading { unit: self.of, ..Reading::NONE }.flagged(reading.flags);
+        if of_it { reading } else { none }.judge_by(self.limit, self.rule)
+    }
 }
 
 /// How the doubt of a reading enters its verdict.
@@ -172,7 +208,6 @@ impl Reading {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::judge::Unit;
 
     fn megohms(value: f32) -> Reading {
         Reading {

@@ -3,26 +3,26 @@
 //! One turn of current after the other: `R = (V+ - V-) / (I+ - I-)`. A turn is read once the
 //! current has settled (less than 1 % in 50 ms). The current of a winding goes on through the
 //! freewheel in the gap between two turns; it could not be reversed within the 10 ms that a gap in a
-//! drive may last, so a winding is read in one direction only. Its current must fall meanwhile: what
-//! does not is driven from outside.
+//! drive may last, so a winding is read in one direction only. The gaps belong to
+//! [`Gap`](crate::detect::Gap), which also tells what is driven from outside.
 
-use super::{Ranger, amps, volts};
+use super::beeper::Beeper;
+use super::{Ranger, amps, float_ohms, volts};
 use crate::calibration::Adjusted;
-use crate::detect::coarse_current;
 use crate::frame::Sample;
 use crate::gate::Polarity;
 use crate::judge::{Budget, CONTACTS, Flags, Reading, Unit, Value};
 use crate::profile::{Profile, Scale, Shunt};
-use crate::signal::{Mean, SampleRate, Sums};
+use crate::signal::{SampleRate, Sums};
 use crate::unit::{Current, Duration, Resistance, Voltage};
 
-/// What the hardware is to do in this block.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Turn {
-    /// Drive in this direction.
-    Drive(Polarity),
-    /// Source off, relays for this direction.
-    Gap(Polarity),
+/// What one block of a turn ended.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Ended {
+    /// There is a new reading.
+    pub reading: bool,
+    /// The turn is over, and a gap is due.
+    pub turn: bool,
 }
 
 /// One window: the settling of the current is judged from one to the next.
@@ -31,17 +31,6 @@ const PART: Duration = Duration::from_millis(50);
 const PATIENCE: u8 = 40;
 /// Readings of a winding between two gaps that look whether its current would die away.
 const LOOK_EVERY: u8 = 20;
-/// Blocks of the gap between two directions: the relays travel; at most 10 ms.
-const GAP: u8 = 8;
-/// Blocks before its end at which the source is surely off.
-const IN_GAP: u8 = 6;
-/// Blocks before its end at which the path is turned round.
-const TURN_ROUND: u8 = 4;
-/// A winding's current falls by so much, at the least, from the middle of a gap to the turning round:
-/// 0.7 V of the freewheel across 7.5 H, the most that lets its current die away in 2 s.
-const DECAYS: Current = Current::from_microamps(150);
-/// What a store may seem to hold in a gap above what we put in.
-const SPARE: Voltage = Voltage::from_millivolts(1_000);
 /// Greatest resistance shown as a number by continuity, and by resistance.
 const GREATEST: [f32; 2] = [2.0e3, 2.0e6];
 
@@ -52,11 +41,11 @@ pub struct Continuity {
     i: Sums,
     part_samples: u32,
     polarity: Polarity,
-    gap: u8,
     parts: u8,
     last_i: f32,
     forward: Option<(f32, f32)>,
     ranger: Ranger,
+    beeper: Beeper,
     skip: bool,
     last: f32,
     equal: u8,
@@ -67,9 +56,6 @@ pub struct Continuity {
     /// `None` for the resistance function, which promises no current.
     promised: Option<Current>,
     inductive: bool,
-    /// The current in the middle of a gap.
-    early: Current,
-    driven: bool,
     one_way: u8,
     /// A channel clipped or stood still in a turn that the next reading is made of.
     spoiled: bool,
@@ -86,11 +72,11 @@ impl Continuity {
             i: Sums::EMPTY,
             part_samples: rate.samples_in(PART),
             polarity: Polarity::Forward,
-            gap: 0,
             parts: 0,
             last_i: 0.0,
             forward: None,
             ranger: if promised.is_none() { Ranger::RESISTANCE } else { Ranger::CONTINUITY },
+            beeper: Beeper::NEW,
             skip: true,
             last: -1.0,
             equal: 0,
@@ -100,18 +86,9 @@ impl Continuity {
             i_shown: 0.0,
             promised,
             inductive: false,
-            early: Current::ZERO,
-            driven: false,
             one_way: 0,
             spoiled: false,
         }
-    }
-
-    /// Whether current was found to go on with the source off that does not die away: not the
-    /// current of a winding, but driven from outside.
-    #[must_use]
-    pub const fn is_driven(&self) -> bool {
-        self.driven
     }
 
     /// The range to measure in.
@@ -120,16 +97,22 @@ impl Continuity {
         self.ranger.shunt()
     }
 
-    /// What the hardware is to do.
+    /// The direction of this turn, or of the next one.
     #[must_use]
-    pub const fn turn(&self) -> Turn {
-        if self.gap > 0 { Turn::Gap(self.polarity) } else { Turn::Drive(self.polarity) }
+    pub const fn polarity(&self) -> Polarity {
+        self.polarity
     }
 
     /// The last reading, lead null taken off.
     #[must_use]
     pub const fn reading(&self) -> Reading {
         self.reading
+    }
+
+    /// Whether the leads are joined, for the beeper.
+    #[must_use]
+    pub const fn is_joined(&self) -> bool {
+        self.beeper.is_joined()
     }
 
     /// The current of the last reading, in amperes.
@@ -163,35 +146,34 @@ impl Continuity {
         Some(Resistance::from_milliohms(milliohms))
     }
 
-    /// Takes one block; answers whether there is a new reading.
+    /// Takes one block of a turn; answers what ended with it.
     pub fn step(
         &mut self,
         samples: &[Sample],
         null: Option<Resistance>,
         profile: &Profile,
         adjusted: &Adjusted<'_>,
-    ) -> bool {
-        if self.gap > 0 {
-            self.step_gap(samples, profile);
-            return false;
-        }
+    ) -> Ended {
         self.low.merge(&Sums::of_block(samples.iter().map(|s| s.low)));
         self.i.merge(&Sums::of_block(samples.iter().map(|s| s.i)));
         if self.low.samples() < self.part_samples {
-            return false;
+            return Ended::default();
         }
         let v = self.low.level::<Voltage>(&profile.front_end.low);
         let i = self.i.level::<Current>(self.ranger.shunt().calibration());
-        self.clear();
+        self.low = Sums::EMPTY;
+        self.i = Sums::EMPTY;
+        let least = self.least_amps();
+        self.beeper.step(volts(v.dc), amps(i.dc), least, null.map_or(0.0, float_ohms));
         if core::mem::take(&mut self.skip) {
             self.last_i = amps(i.dc);
-            return false;
+            return Ended::default();
         }
         if self.ranger.step(&i) {
             self.skip = true;
             self.forward = None;
             self.parts = 0;
-            return false;
+            return Ended::default();
         }
         self.parts = self.parts.saturating_add(1);
         // A clipped current makes the resistance look small; an open lead clips the voltage alone.
@@ -201,55 +183,32 @@ impl Continuity {
             libm::fabsf(amperes - self.last_i) <= 0.01 * libm::fabsf(amperes) + self.step_amps();
         self.last_i = amperes;
         if !settled && self.parts < PATIENCE {
-            return false;
+            return Ended::default();
         }
         let v = adjusted.corrected(Scale::Low, volts(v.dc));
         let i = adjusted.corrected(Scale::Amps(self.ranger.shunt()), amperes);
         self.end_turn((v, i), settled, null, adjusted)
     }
 
-    /// The path is turned round only once its current is gone: a winding's would not be.
-    fn step_gap(&mut self, samples: &[Sample], profile: &Profile) {
-        self.gap = self.gap.saturating_sub(1);
-        let mut now = Mean::EMPTY;
-        now.add_block(samples.iter().map(|s| s.i));
-        let i = now.value(self.ranger.shunt().calibration()).abs();
-        if self.gap == IN_GAP {
-            self.early = i;
+    /// The middle of a gap: the path is turned round only once its current is gone, and a winding's
+    /// would not be.
+    pub const fn turn_round(&mut self, flows: bool) {
+        self.inductive = flows;
+        if flows {
+            self.forward = None;
+        } else {
+            self.polarity = self.polarity.other();
         }
-        if self.gap == TURN_ROUND {
-            self.inductive = i >= Current::from_milliamps(1);
-            if self.inductive {
-                self.forward = None;
-            } else {
-                self.polarity = self.polarity.other();
-            }
-        }
-        if self.gap == 1 {
-            let flows = self.inductive && self.early.saturating_sub(i) < DECAYS;
-            // By the gate's channel too: a shunt that shows what is not there is no voltage.
-            let coarse = coarse_current(samples, &profile.front_end).abs();
-            self.driven |= flows && coarse >= Current::from_milliamps(1);
-        }
-        if self.gap <= IN_GAP {
-            let mut left = Mean::EMPTY;
-            left.add_block(samples.iter().map(|s| s.low));
-            let left = left.value(&profile.front_end.low).abs();
-            // A store keeps what we put in, and no more.
-            let ours = profile.front_end.open_volts.saturating_add(SPARE);
-            self.driven |= ours.is_below(left);
-        }
-        self.clear();
+    }
+
+    /// What a current must be for a resistance to be made of it.
+    fn least_amps(&self) -> f32 {
+        4.0 * self.step_amps()
     }
 
     /// One code of the range, the least change of current that means anything.
     fn step_amps(&self) -> f32 {
         amps(Current::from_picoamps(self.ranger.shunt().calibration().gain_q24() >> 24))
-    }
-
-    fn clear(&mut self) {
-        self.low = Sums::EMPTY;
-        self.i = Sums::EMPTY;
     }
 
     fn end_turn(
@@ -258,7 +217,7 @@ impl Continuity {
         settled: bool,
         null: Option<Resistance>,
         adjusted: &Adjusted<'_>,
-    ) -> bool {
+    ) -> Ended {
         self.parts = 0;
         let unsettled =
             Flags::NONE.with_if(Flags::UNSETTLED, !settled).with_if(Flags::CLIPPED, self.spoiled);
@@ -266,26 +225,21 @@ impl Continuity {
             self.spoiled = false;
             self.conclude([now, (0.0, 0.0)], unsettled.with(Flags::ONE_WAY), null, adjusted);
             self.one_way = self.one_way.saturating_add(1);
-            if self.one_way >= LOOK_EVERY {
+            let looks = self.one_way >= LOOK_EVERY;
+            if looks {
                 self.one_way = 0;
                 self.skip = true;
-                self.gap = GAP;
             }
-            return true;
+            return Ended { reading: true, turn: looks };
         }
         self.skip = true;
-        self.gap = GAP;
-        match self.forward.take() {
-            None => {
-                self.forward = Some(now);
-                false
-            }
-            Some(forward) => {
-                self.spoiled = false;
-                self.conclude([forward, now], unsettled, null, adjusted);
-                true
-            }
-        }
+        let Some(forward) = self.forward.take() else {
+            self.forward = Some(now);
+            return Ended { reading: false, turn: true };
+        };
+        self.spoiled = false;
+        self.conclude([forward, now], unsettled, null, adjusted);
+        Ended { reading: true, turn: true }
     }
 
     fn conclude(
@@ -303,8 +257,7 @@ impl Continuity {
         let greatest = if self.promised.is_none() { GREATEST[1] } else { GREATEST[0] };
         let shunt = self.ranger.shunt();
         let budget = Budget::continuity(adjusted, shunt, one_way, null.is_some());
-        let least_i = 4.0 * self.step_amps();
-        if di < least_i {
+        if di < self.least_amps() {
             self.raw = None;
             self.equal = 0;
             self.reading = Reading {
@@ -341,8 +294,7 @@ fn nulled(
     flags: Flags,
     greatest: f32,
 ) -> Reading {
-    #[expect(clippy::cast_precision_loss, reason = "at most 10 ohm in mohm")]
-    let leads = null.map_or(0.0, |r| r.as_milliohms() as f32 / 1.0e3);
+    let leads = null.map_or(0.0, float_ohms);
     let r = raw - leads;
     let larger = r < -2.0 * doubt;
     let at_null = r < 0.0 && !larger;

@@ -5,9 +5,9 @@
 //! three readings in a row agree within 2 % and that the charging current is below 2 % of the
 //! whole; a slow absorption tail passes that and is told by `rising`.
 
-use super::{Ranger, amps, volts};
+use super::{Ranger, amps, float_farads, float_ohms, root, volts};
 use crate::calibration::Adjusted;
-use crate::detect::Block;
+use crate::detect::{Block, Zero};
 use crate::judge::{Budget, COVER, Flags, Reading, Unit, Value};
 use crate::profile::{Scale, Shunt};
 use crate::signal::{Level, SampleRate, Sums};
@@ -32,13 +32,13 @@ const RIPPLE_SHARE: i64 = 64;
 /// whose ripple is faster must have less of it, or capacitive loads count as disturbed.
 const RIPPLE_PER_NANOFARAD: Current = Current::from_nanoamps(350);
 
-/// Where a drive began, for the correction of a standing voltage.
+/// What stood and flowed before the drive, which is none of the resistance's.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct StandingStart {
+pub struct AtRest {
     /// The proved standing voltage; zero where there is none.
-    pub v: Voltage,
-    /// The resistance of its source.
-    pub source: Option<crate::unit::Resistance>,
+    pub standing: Voltage,
+    /// What the shunt shows at no current.
+    pub zero: Zero,
 }
 
 /// Measures one drive.
@@ -111,10 +111,22 @@ impl Insulation {
         self.ranger.shunt()
     }
 
+    /// Keeps the range as it is from now on, unless it clips.
+    pub const fn hold_range(&mut self) {
+        self.ranger.hold();
+    }
+
     /// The last reading.
     #[must_use]
     pub const fn reading(&self) -> Reading {
         self.reading
+    }
+
+    /// The current of the last reading, in amperes; none before one.
+    #[must_use]
+    pub fn leakage(&self, adjusted: &Adjusted<'_>) -> Option<f32> {
+        let seen = self.reading.value != Value::None;
+        seen.then(|| adjusted.corrected(Scale::Amps(self.ranger.shunt()), amps(self.i_shown)))
     }
 
     /// Voltage and current of the last reading.
@@ -135,7 +147,7 @@ impl Insulation {
         &mut self,
         (block, shunt): (&Block, &Sums),
         set: Voltage,
-        standing: StandingStart,
+        rest: &AtRest,
         store: Option<Capacitance>,
         adjusted: &Adjusted<'_>,
     ) -> bool {
@@ -171,13 +183,14 @@ impl Insulation {
         let n = i64::from(PARTS);
         let v_mean = i32::try_from(self.v_sum.checked_div(n).unwrap_or(0)).unwrap_or(i32::MAX);
         self.v_shown = Voltage::from_microvolts(v_mean);
-        self.i_shown = Current::from_picoamps(self.i_sum.checked_div(n).unwrap_or(0));
+        let shown = Current::from_picoamps(self.i_sum.checked_div(n).unwrap_or(0));
+        self.i_shown = shown.saturating_sub(rest.zero.offset);
         self.parts = 0;
         self.v_sum = 0;
         self.i_sum = 0;
         // A current without any noise is that of a dead channel, and would read as a splendid pass.
         let clipped = i.clipped > 0 || i.min == i.max;
-        self.conclude(set, standing, store, clipped, adjusted);
+        self.conclude(set, rest, store, clipped, adjusted);
         self.was_disturbed = false;
         true
     }
@@ -185,7 +198,7 @@ impl Insulation {
     fn conclude(
         &mut self,
         set: Voltage,
-        standing: StandingStart,
+        rest: &AtRest,
         store: Option<Capacitance>,
         clipped: bool,
         adjusted: &Adjusted<'_>,
@@ -195,18 +208,20 @@ impl Insulation {
         let v = true_volts(self.v_shown);
         let i = adjusted.corrected(Scale::Amps(shunt), amps(self.i_shown));
         // Two points: at rest the line fed our dividers. The answer holds the source in parallel.
-        let stands = Voltage::ZERO != standing.v;
-        let v_rest = if stands { true_volts(standing.v) } else { 0.0 };
+        let stands = Voltage::ZERO != rest.standing;
+        let v_rest = if stands { true_volts(rest.standing) } else { 0.0 };
         let input = float_ohms(adjusted.front().input);
         let (dv, di) = (v - v_rest, i + v_rest / input);
-        let quotient = resistance(dv, di, &Budget::insulation(adjusted, shunt));
+        let mut budget = Budget::insulation(adjusted, shunt);
+        budget.i.offset = root(&[budget.i.offset, amps(rest.zero.doubt)]);
+        let quotient = resistance(dv, di, &budget);
         let r = quotient.value.amount().unwrap_or(0.0);
         let flags = self
             .progress(r, quotient.value, v, di, store)
             .with_if(Flags::SOURCE_LIMITED, self.v_shown < set.div(100).saturating_mul(95))
             .with_if(Flags::DISTURBED, self.was_disturbed)
             .with_if(Flags::CLIPPED, clipped)
-            .with_if(Flags::STANDING, Voltage::ZERO < standing.v)
+            .with_if(Flags::STANDING, Voltage::ZERO < rest.standing)
             .with(adjusted.flags());
         self.reading = quotient.flagged(flags);
     }
@@ -267,14 +282,4 @@ fn resistance(v: f32, i: f32, budget: &Budget) -> Reading {
     }
     let (doubt, skew) = budget.doubt(v, i);
     Reading { value: Value::Number(v / i), unit: Unit::Ohm, doubt, skew, ..Reading::NONE }
-}
-
-#[expect(clippy::cast_precision_loss, reason = "a resistance of the front end, four digits")]
-fn float_ohms(r: crate::unit::Resistance) -> f32 {
-    r.as_milliohms() as f32 / 1.0e3
-}
-
-#[expect(clippy::cast_precision_loss, reason = "an estimate of two digits")]
-fn float_farads(c: Capacitance) -> f32 {
-    c.as_picofarads() as f32 / 1.0e12
 }

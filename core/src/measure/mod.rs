@@ -3,15 +3,16 @@
 //! The only place in core with floats, `f32` once a window, roots by `libm`, no fused multiply-add:
 //! the same bits on every machine. Nothing here decides about safety.
 
+mod beeper;
 mod continuity;
-mod curve;
 mod insulation;
 mod range;
+pub mod timed;
 
-pub use continuity::{Continuity, Turn};
-pub use curve::{Curve, MOST_POINTS, Point};
-pub use insulation::{Insulation, StandingStart};
+pub use continuity::{Continuity, Ended};
+pub use insulation::{AtRest, Insulation};
 pub use range::Ranger;
+pub use timed::{Curve, MOST_POINTS, Point, TimedRun};
 
 use crate::signal::Quantity;
 
@@ -29,4 +30,21 @@ fn volts(v: crate::unit::Voltage) -> f32 {
 /// Amperes.
 fn amps(i: crate::unit::Current) -> f32 {
     float(i, 1.0e12)
+}
+
+/// Ohms of a resistance of the front end.
+#[expect(clippy::cast_precision_loss, reason = "four digits")]
+fn float_ohms(r: crate::unit::Resistance) -> f32 {
+    r.as_milliohms() as f32 / 1.0e3
+}
+
+/// Farads.
+#[expect(clippy::cast_precision_loss, reason = "an estimate of two digits")]
+fn float_farads(c: crate::unit::Capacitance) -> f32 {
+    c.as_picofarads() as f32 / 1.0e12
+}
+
+/// Root of a sum of squares.
+fn root(parts: &[f32]) -> f32 {
+    libm::sqrtf(parts.iter().fold(0.0, |sum, x| sum + x * x))
 }

@@ -28,6 +28,7 @@ pub struct Ranger {
     changes: u8,
     moved: u8,
     last: Current,
+    held: bool,
 }
 
 impl Ranger {
@@ -47,6 +48,7 @@ impl Ranger {
             changes: 0,
             moved: 0,
             last: Current::ZERO,
+            held: false,
         }
     }
 
@@ -72,6 +74,11 @@ impl Ranger {
         shunt
     }
 
+    /// Keeps the range from now on, unless it clips; [`Ranger::reset`] lets it go.
+    pub const fn hold(&mut self) {
+        self.held = true;
+    }
+
     /// Takes the level of one window; answers whether the range changed.
     pub fn step(&mut self, level: &Level<Current>) -> bool {
         self.watch_thaw(level.dc);
@@ -89,7 +96,7 @@ impl Ranger {
         };
         self.asked = self.asked.saturating_add(1);
         // A clipped range is never kept, frozen or not: it would show a number that is none.
-        let free = self.changes < MOST || level.clipped > 0;
+        let free = self.changes < MOST && !self.held || level.clipped > 0;
         if self.asked < DWELL || !free {
             return false;
         }

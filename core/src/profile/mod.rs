@@ -18,6 +18,8 @@ pub use front_end::{FrontEnd, SHUNTS, Shunt};
 /// Everything about an instrument that a decision depends on.
 #[derive(Clone, Copy, Debug)]
 pub struct Profile {
+    /// Its number in records, for ever: 1 to 127 for the built-in ones, a user's own from 128 on.
+    pub id: u8,
     /// Its name in words.
     pub name: &'static str,
     /// Above any of these the terminals are called live.
@@ -44,14 +46,58 @@ pub struct Profile {
     pub press_max: Duration,
     /// The longest held drive.
     pub held_max: Duration,
-    /// The length of a timed drive.
-    pub timed: Duration,
+    /// The times of the tests that run by the clock.
+    pub times: TestTimes,
     /// The largest lead resistance that may be nulled.
     pub null_max: Resistance,
     /// Supply below which nothing is driven.
     pub supply_min_mv: u16,
     /// The analogue front end.
     pub front_end: FrontEnd,
+}
+
+/// The times of the tests that run by the clock, from where the voltage stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TestTimes {
+    /// A plain timed test.
+    pub plain: Duration,
+    /// The two moments of the dielectric absorption ratio.
+    pub absorption: [Duration; 2],
+    /// The two moments of the polarization index.
+    pub polarization: [Duration; 2],
+    /// One of the five steps of a step-voltage test.
+    pub step: Duration,
+    /// How long the voltage stands before a dielectric discharge.
+    pub charge: Duration,
+    /// How long after its beginning the current of a dielectric discharge is read.
+    pub reabsorb: Duration,
+}
+
+impl TestTimes {
+    /// Whether every pair is in order and every time is whole seconds that a curve can name.
+    const fn is_sound(&self) -> bool {
+        let [a, b] = self.absorption;
+        let [c, d] = self.polarization;
+        a.is_below(b)
+            && c.is_below(d)
+            && whole(a)
+            && whole(b)
+            && whole(c)
+            && whole(d)
+            && whole(self.plain)
+            && whole(self.step)
+            && whole(self.charge)
+            && whole(self.reabsorb)
+    }
+}
+
+/// The longest time that may be asked for: an hour.
+const LONGEST_S: u32 = 3_600;
+
+/// Whether `t` is a number of whole seconds up to the longest.
+const fn whole(t: Duration) -> bool {
+    let seconds = t.as_secs();
+    seconds > 0 && seconds <= LONGEST_S && seconds.saturating_mul(1_000_000) == t.as_micros()
 }
 
 /// Levels below which terminals are quiet enough to be called dead.
@@ -129,6 +175,8 @@ pub enum Mismatch {
     StandingTooHigh,
     /// A proof window is shorter than two cycles of 16 2/3 Hz.
     WindowTooShort,
+    /// A timed test has moments out of order, or not whole seconds up to an hour.
+    TimesUnsound,
 }
 
 impl core::fmt::Display for Mismatch {
@@ -147,6 +195,9 @@ impl core::fmt::Display for Mismatch {
             }
             Self::StandingTooHigh => {
                 "the permitted standing voltage is above what the proof can tell"
+            }
+            Self::TimesUnsound => {
+                "the moments of a timed test are out of order, or no whole seconds up to an hour"
             }
             Self::WindowTooShort => "a proof window is shorter than 120 ms",
         })
@@ -187,6 +238,9 @@ impl Profile {
         }
         if self.window.is_below(Duration::from_millis(120)) {
             return Err(Mismatch::WindowTooShort);
+        }
+        if !self.times.is_sound() {
+            return Err(Mismatch::TimesUnsound);
         }
         Ok(())
     }

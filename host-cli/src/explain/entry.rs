@@ -95,7 +95,7 @@ fn reason_origin(reason: Reason) -> String {
         | Reason::Unproven
         | Reason::ChannelsUnproved
         | Reason::SwapLeads => {
-            "detect: the proof before a drive (core/src/detect/prove.rs)".to_owned()
+            "detect: the proof before a drive (core/src/detect/prove)".to_owned()
         }
         Reason::TooCapacitive => format!(
             "detect: more than {} nF or {} mJ in the general profile",

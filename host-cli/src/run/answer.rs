@@ -79,10 +79,10 @@ fn draw(
 ) -> Result<(), Problem> {
     let mut picture = Picture::new(drawing::columns(look), loaded.scenario.seconds);
     let case = summary.worst_case().unwrap_or(0);
-    if !quiet {
-        let _same = play::one(loaded, case, &mut picture);
-    }
-    human::write_one(&human::One { summary, case, picture: &picture, quiet }, look, out)?;
+    let again = (!quiet).then(|| play::one(loaded, case, &mut picture));
+    let curve = again.and_then(Result::ok).map(|case| case.curve).unwrap_or_default();
+    let picture = &picture;
+    human::write_one(&human::One { summary, case, picture, curve: &curve, quiet }, look, out)?;
     Ok(())
 }
 

@@ -6,6 +6,7 @@ use core::time::Duration;
 use std::panic::catch_unwind;
 use std::time::Instant;
 
+use ohmwarden_core::measure::Curve;
 use ohmwarden_sim::circuit::Diverged;
 use ohmwarden_sim::world::{Nobody, Observer, Reached, Report, World};
 use rayon::prelude::*;
@@ -26,6 +27,8 @@ pub(crate) struct Case {
     pub(crate) entries: Vec<Entry>,
     pub(crate) digest: u64,
     pub(crate) reached: Reached,
+    /// The points of the last timed test.
+    pub(crate) curve: Curve,
     /// Why the run did not come to its end: never a pass.
     pub(crate) defect: Option<Defect>,
     pub(crate) took: Duration,
@@ -77,6 +80,7 @@ pub(crate) fn one(
         entries: Vec::new(),
         digest: 0,
         reached: Reached::default(),
+        curve: Curve::new(),
         defect: None,
         took: begun.elapsed(),
     };
@@ -102,6 +106,7 @@ impl Case {
         self.entries = rules.chain(expectations).collect();
         self.digest = report.digest;
         self.reached = report.reached;
+        self.curve = report.curve;
     }
 }
 

@@ -5,37 +5,37 @@ use core::ops::{Index, IndexMut};
 
 /// A matrix stored row by row.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Matrix {
-    pub(super) rows: usize,
-    pub(super) columns: usize,
+pub(crate) struct Matrix {
+    pub(crate) rows: usize,
+    pub(crate) columns: usize,
     data: Vec<f64>,
 }
 
 impl Matrix {
     /// Makes a matrix of zeros.
-    pub(super) fn zeros(rows: usize, columns: usize) -> Self {
+    pub(crate) fn zeros(rows: usize, columns: usize) -> Self {
         Self { rows, columns, data: alloc::vec![0.0; rows * columns] }
     }
 
     /// Gives one row.
-    pub(super) fn row(&self, row: usize) -> &[f64] {
+    pub(crate) fn row(&self, row: usize) -> &[f64] {
         &self.data[row * self.columns..][..self.columns]
     }
 
     /// Gives one row for change.
-    pub(super) fn row_mut(&mut self, row: usize) -> &mut [f64] {
+    pub(crate) fn row_mut(&mut self, row: usize) -> &mut [f64] {
         &mut self.data[row * self.columns..][..self.columns]
     }
 
     /// Multiplies every element.
-    pub(super) fn scale(&mut self, factor: f64) {
+    pub(crate) fn scale(&mut self, factor: f64) {
         for value in &mut self.data {
             *value *= factor;
         }
     }
 
     /// Adds `factor` times another matrix of the same shape.
-    pub(super) fn add_scaled(&mut self, other: &Self, factor: f64) {
+    pub(crate) fn add_scaled(&mut self, other: &Self, factor: f64) {
         for (value, added) in self.data.iter_mut().zip(&other.data) {
             *value += factor * added;
         }
@@ -43,7 +43,7 @@ impl Matrix {
 
     /// Gives the product of the left square part of `self` (as many columns as `other` has rows)
     /// and `other`.
-    pub(super) fn times(&self, other: &Self) -> Self {
+    pub(crate) fn times(&self, other: &Self) -> Self {
         let mut product = Self::zeros(self.rows, other.columns);
         for row in 0..self.rows {
             let target = &mut product.data[row * other.columns..][..other.columns];
@@ -55,7 +55,7 @@ impl Matrix {
     }
 
     /// Solves `self * x = right` in place; `Err` names the first column without a pivot.
-    pub(super) fn solve(mut self, mut right: Self) -> Result<Self, usize> {
+    pub(crate) fn solve(mut self, mut right: Self) -> Result<Self, usize> {
         for column in 0..self.rows {
             let pivot = self.pivot(column)?;
             self.swap_rows(column, pivot);
@@ -124,7 +124,7 @@ impl IndexMut<(usize, usize)> for Matrix {
 
 /// Adds `factor` times a row to another. Many factors are nothing, and nothing changes then.
 #[inline]
-pub(super) fn axpy(target: &mut [f64], factor: f64, source: &[f64]) {
+pub(crate) fn axpy(target: &mut [f64], factor: f64, source: &[f64]) {
     if factor == 0.0 {
         return;
     }

@@ -34,7 +34,7 @@ use core::fmt;
 
 mod change;
 mod charge;
-mod dense;
+pub(crate) mod dense;
 mod equations;
 mod error;
 mod expm;

@@ -8,7 +8,7 @@
 //! samples_per_second = 10000         # 1000 to 100000
 //! substeps = 1                       # 1 to 100, steps of the circuit in a sample
 //! seconds = 3.0                      # the length of the run
-//! limit = { at_least_ohms = 1e6, uncertainty_percent = 3, uncertainty_ohms = 0 }
+//! limit = { at_least_ohms = 1e6, guarded = true }   # or at_most_ohms, .._ratio, .._discharge
 //!
 //! [start]                            # the panel at the start
 //! function = "insulation"            # or off, volts, continuity (amps), resistance
@@ -224,25 +224,49 @@ impl Default for Start {
     }
 }
 
-/// The limit that a reading is judged by, and what is known of its uncertainty.
+/// The limit that a reading is judged by.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LimitSpec {
     /// The limit itself.
     pub bound: Bound,
-    /// Expanded uncertainty (k = 2) in percent of the reading; `None`: the instrument's own budget.
-    pub uncertainty_percent: Option<f64>,
-    /// Expanded uncertainty (k = 2) in ohms, added to it; `None`: the instrument's own budget.
-    pub uncertainty_ohms: Option<f64>,
+    /// What it is a limit of.
+    pub of: LimitOf,
     /// Whether the limit is guarded by the uncertainty.
     pub guarded: bool,
+}
+
+/// What a limit may be of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LimitOf {
+    /// A resistance, ohms.
+    Ohms,
+    /// A ratio of two resistances.
+    Ratio,
+    /// A dielectric discharge, mA/(V F).
+    Discharge,
+}
+
+impl LimitOf {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Ohms, Self::Ratio, Self::Discharge];
+
+    /// Gives the keys of the two sides.
+    #[must_use]
+    pub const fn keys(self) -> [&'static str; 2] {
+        match self {
+            Self::Ohms => ["at_least_ohms", "at_most_ohms"],
+            Self::Ratio => ["at_least_ratio", "at_most_ratio"],
+            Self::Discharge => ["at_least_discharge", "at_most_discharge"],
+        }
+    }
 }
 
 /// A limit with its side.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Bound {
-    /// A reading must not be below, ohms.
+    /// A reading must not be below.
     AtLeast(f64),
-    /// A reading must not be above, ohms.
+    /// A reading must not be above.
     AtMost(f64),
 }
 

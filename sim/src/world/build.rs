@@ -7,7 +7,7 @@ use ohmwarden_core::Instrument;
 use ohmwarden_core::frame::{BLOCK, Function as Selected, Key, Panel, Sample};
 use ohmwarden_core::gate::Gate;
 use ohmwarden_core::invariants::Watch;
-use ohmwarden_core::judge::Limit;
+use ohmwarden_core::judge::{Criterion, Limit, Rule, Unit};
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::{Current, Voltage};
 
@@ -18,7 +18,7 @@ use super::wiring::netlist;
 use super::{Digest, Reached, Snapshot, World, WorldError};
 use crate::expect::Monitor;
 use crate::frontend::{Bench, FrontEndParams, Lines};
-use crate::scenario::{Bound, Function, Part, Scenario, Start};
+use crate::scenario::{Bound, Function, LimitOf, LimitSpec, Part, Scenario, Start};
 
 /// A recorded waveform.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,10 +58,7 @@ impl World {
         let params = front_end(&scenario.start);
         let outside = Outside::new(scenario, &empty, profile)?;
         let bench = Bench::new(net, &params, scenario.rate, scenario.substeps, scenario.seed)?;
-        let limit = scenario.limit.map(|spec| match spec.bound {
-            Bound::AtLeast(ohms) => Limit::AtLeast(ohms as f32),
-            Bound::AtMost(ohms) => Limit::AtMost(ohms as f32),
-        });
+        let limit = scenario.limit.as_ref().map(criterion);
         let labels: Vec<String> = scenario.labels().iter().map(ToString::to_string).collect();
         let (calibration, today) = calibration::of(scenario.start.calibration);
         let mut instrument = Instrument::new(profile, rate);
@@ -148,6 +145,22 @@ fn panel(start: &Start) -> Panel {
         test: Key::new(start.test_held),
         null: start.null_held,
         hold: start.hold_held,
+    }
+}
+
+/// What readings are judged against, in core's types.
+fn criterion(spec: &LimitSpec) -> Criterion {
+    Criterion {
+        limit: match spec.bound {
+            Bound::AtLeast(number) => Limit::AtLeast(number as f32),
+            Bound::AtMost(number) => Limit::AtMost(number as f32),
+        },
+        of: match spec.of {
+            LimitOf::Ohms => Unit::Ohm,
+            LimitOf::Ratio => Unit::Ratio,
+            LimitOf::Discharge => Unit::MilliampPerVoltFarad,
+        },
+        rule: if spec.guarded { Rule::Guarded } else { Rule::Simple },
     }
 }
 

@@ -24,6 +24,7 @@ use crate::faults::Effect;
 use crate::frontend::{Bench, Lines};
 use crate::scenario::{Event, NamedPart};
 
+mod absorption;
 mod build;
 mod calibration;
 mod digest;
@@ -61,7 +62,7 @@ pub struct World {
     drivers: Drivers,
     gate: Gate,
     instrument: Instrument,
-    limit: Option<ohmwarden_core::judge::Limit>,
+    limit: Option<ohmwarden_core::judge::Criterion>,
     calibration: Option<Calibration>,
     today: Date,
     watch: Watch,
@@ -209,10 +210,7 @@ impl World {
     }
 
     fn apply(&mut self, commands: &mut Commands) {
-        match commands.take_permit() {
-            Some(permit) => self.gate.arm(permit),
-            None => self.gate.disarm(),
-        }
+        self.gate.follow(commands.take_permit());
         self.lines.obey(commands);
         self.faults.keep(commands.kept());
         self.meddle_lines();
@@ -227,6 +225,7 @@ impl World {
             digest: self.digest.value(),
             reached: self.reached,
             last: self.now,
+            curve: self.instrument.curve().clone(),
         }
     }
 

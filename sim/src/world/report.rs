@@ -4,6 +4,7 @@ use alloc::vec::Vec;
 
 use ohmwarden_core::commands::Event as Change;
 use ohmwarden_core::invariants::{Margin, Rule};
+use ohmwarden_core::measure::Curve;
 
 use super::{Reached, Snapshot};
 use crate::expect::Outcome;
@@ -22,6 +23,8 @@ pub struct Report {
     pub reached: Reached,
     /// The last moment of the run.
     pub last: Snapshot,
+    /// The points of the last timed test.
+    pub curve: Curve,
 }
 
 impl Report {

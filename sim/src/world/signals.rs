@@ -7,7 +7,9 @@ use ohmwarden_core::gate::GateOut;
 use ohmwarden_core::interlock::{Lock, Reason, State};
 use ohmwarden_core::invariants::Truth;
 use ohmwarden_core::judge::{Flags, Reading, Unit, Value, Verdict};
+use ohmwarden_core::measure::timed::Refusal;
 use ohmwarden_core::tone::Tone;
+use ohmwarden_core::view::Progress;
 
 use crate::expect::{Dimension, SignalSpec, Signals};
 use crate::frontend::Truth as Physical;
@@ -87,6 +89,15 @@ impl Snapshot {
             Value::Number(x) => Some(f64::from(x)),
             Value::Above(_) | Value::Below(_) | Value::None => None,
         }
+    }
+
+    fn leakage(&self) -> Option<f64> {
+        let second = self.view.map(|view| view.second).filter(|r| r.unit == Unit::Ampere)?;
+        second.value.amount().map(f64::from)
+    }
+
+    fn timed(&self) -> Option<Progress> {
+        self.view.and_then(|view| view.timed)
     }
 
     fn flag(&self, flag: Flags) -> Option<f64> {
@@ -170,6 +181,12 @@ signals! {
     "reading.volts", Dimension::Volt, 100.0, "the main reading, where it is a number of volts", |s| s.number(Unit::Volt);
     "reading.above", Dimension::Bool, 1.0, "the main reading is a bound from below", |s| s.view.and_then(|v| bit(matches!(v.main.value, Value::Above(_))));
     "reading.bound", Dimension::Ohm, 1.0e6, "the bound, where the main reading is one", |s| s.reading(Unit::Ohm).and_then(|r| match r.value { Value::Above(x) | Value::Below(x) => Some(f64::from(x)), Value::Number(_) | Value::None => None });
+    "reading.ratio", Dimension::Ratio, 1.0, "the main reading, where it is a ratio of two resistances", |s| s.number(Unit::Ratio);
+    "reading.discharge", Dimension::Ratio, 1.0, "the main reading, where it is a discharge figure in mA/(V F)", |s| s.number(Unit::MilliampPerVoltFarad);
+    "reading.leakage", Dimension::Amp, 1.0e-6, "the current beside a reading of insulation", |s| s.leakage();
+    "timed.seconds", Dimension::Second, 1.0, "how long the voltage of a timed test has stood", |s| s.timed().map(|t| f64::from(t.elapsed.as_millis()) / 1.0e3);
+    "timed.points", Dimension::Ratio, 1.0, "points that a timed test has taken", |s| s.timed().map(|t| f64::from(t.points));
+    "timed.refused", Dimension::Word(Refusal::WORDS), 1.0, "why a timed test has no answer", |s| s.timed().and_then(|t| t.refused).map(|r| r.index() as f64);
     "null.ohms", Dimension::Ohm, 1.0, "the learned lead resistance", |s| s.null_ohms;
     "lock.kept", Dimension::Bool, 1.0, "an actuator lock is remembered", |s| bit(s.lock_kept);
     "flag.unsettled", Dimension::Bool, 1.0, "the reading is not settled", |s| s.flag(Flags::UNSETTLED);
@@ -183,6 +200,9 @@ signals! {
     "flag.path_unproved", Dimension::Bool, 1.0, "nothing shows that the leads reached the circuit", |s| s.flag(Flags::PATH_UNPROVED);
     "flag.standing", Dimension::Bool, 1.0, "a standing voltage was corrected for", |s| s.flag(Flags::STANDING);
     "flag.breakdown", Dimension::Bool, 1.0, "the voltage broke down under test", |s| s.flag(Flags::BREAKDOWN);
+    "flag.aborted", Dimension::Bool, 1.0, "the drive was cut short", |s| s.flag(Flags::ABORTED);
+    "flag.slow_ramp", Dimension::Bool, 1.0, "the voltage took longer than 3 s to come up", |s| s.flag(Flags::SLOW_RAMP);
+    "flag.step_fall", Dimension::Bool, 1.0, "the resistance fell from one step of voltage to the next", |s| s.flag(Flags::STEP_FALL);
     "flag.uncalibrated", Dimension::Bool, 1.0, "no sound calibration constants", |s| s.flag(Flags::UNCALIBRATED);
     "flag.calibration_due", Dimension::Bool, 1.0, "past the due day of the calibration", |s| s.flag(Flags::CALIBRATION_DUE);
     "flag.one_way", Dimension::Bool, 1.0, "measured in one direction only", |s| s.flag(Flags::ONE_WAY);

@@ -4,13 +4,11 @@ use alloc::format;
 use alloc::string::ToString;
 
 use super::WorldError;
+use super::absorption;
 use super::build::Recordings;
 use super::drivers::{Driver, Drivers, Shape};
-use crate::circuit::{Harmonic as Partial, NetError, Netlist, Node, Part as Element, Wave};
+use crate::circuit::{Harmonic as Partial, Netlist, Node, Part as Element, Wave};
 use crate::scenario::{Harmonic, NamedPart, Part, Scenario};
-
-/// Branches that an absorption is made of, one a decade of time from 0.1 s.
-const ABSORPTION_BRANCHES: u32 = 5;
 
 /// The user's circuit, with what drives its sources from outside.
 pub(super) fn netlist(
@@ -46,8 +44,8 @@ fn add(
             let wave = sine((*volts_rms, *hertz, *phase_deg), &[]);
             Element::Source { pos: live, neg: b, ohms: 1.0, wave }
         }
-        Part::Insulation { ohms, farads, absorption, absorption_n } => {
-            absorb(net, name, (a, b), *farads, *absorption, *absorption_n)?;
+        Part::Insulation { ohms, farads, absorption: share, absorption_n } => {
+            absorption::add(net, name, (a, b), (*farads, *share, *absorption_n))?;
             let geometric = Element::Capacitor { a, b, farads: *farads, volts: 0.0 };
             net.add(&format!("{name}.cap"), geometric)?;
             Element::Resistor { a, b, ohms: *ohms }
@@ -92,42 +90,6 @@ fn passive(part: &Part, a: Node, b: Node) -> Option<Element> {
         Part::CurrentLimit { amps, ohms } => Element::CurrentLimit { a, b, on_ohms: ohms, amps },
         _ => return None,
     })
-}
-
-/// Absorption as series R-C branches, a decade of time apart: their currents add up to about
-/// `t^-n`. The capacitances follow `tau^(1 - n)`, so that each branch alone dies away where the
-/// next takes over, and together hold `absorption` of the geometric charge.
-fn absorb(
-    net: &mut Netlist,
-    name: &str,
-    (a, b): (Node, Node),
-    farads: f64,
-    absorption: f64,
-    n: f64,
-) -> Result<(), NetError> {
-    if absorption <= 0.0 {
-        return Ok(());
-    }
-    let weight = |k: u32| libm::pow(libm::pow(10.0, f64::from(k)), 1.0 - n);
-    let whole: f64 = (0..ABSORPTION_BRANCHES).map(weight).sum();
-    for k in 0..ABSORPTION_BRANCHES {
-        let part = farads * absorption * weight(k) / whole;
-        let tau = 0.1 * libm::pow(10.0, f64::from(k));
-        // Through so much nothing flows that anyone could see.
-        if tau / part > 1.0e15 {
-            continue;
-        }
-        let inner = net.node(&format!("{name}.absorb{k}"));
-        net.add(
-            &format!("{name}.absorb{k}.ohms"),
-            Element::Resistor { a, b: inner, ohms: tau / part },
-        )?;
-        net.add(
-            &format!("{name}.absorb{k}.cap"),
-            Element::Capacitor { a: inner, b, farads: part, volts: 0.0 },
-        )?;
-    }
-    Ok(())
 }
 
 /// What drives a source from outside, and the source's resistance.

@@ -6,7 +6,7 @@
 use ohmwarden_core::frame::{Frame, Function, Key, Panel, Sample, Seen, TimedTest};
 use ohmwarden_core::gate::{Gate, GateOut, GateStatus};
 use ohmwarden_core::interlock::State;
-use ohmwarden_core::judge::Limit;
+use ohmwarden_core::judge::{Criterion, Limit};
 use ohmwarden_core::kept::Kept;
 use ohmwarden_core::profile::GENERAL;
 use ohmwarden_core::signal::SampleRate;
@@ -98,7 +98,7 @@ impl Bench {
     pub fn play(&mut self, gate: &Gate, machine: &mut impl Machine) {
         let null = Some(Resistance::from_milliohms(120));
         self.instrument.wake(Kept { null, unfinished: true, ..Kept::NOTHING });
-        self.instrument.set_limit(Some(Limit::AtLeast(1.0e6)));
+        self.instrument.set_limit(Some(Criterion::ohms(Limit::AtLeast(1.0e6))));
         for part in &SCRIPT {
             self.stand.outside = part.outside;
             for _ in 0..part.millis {

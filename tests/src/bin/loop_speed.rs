@@ -8,7 +8,6 @@ use core::hint::black_box;
 use std::time::Instant;
 
 use ohmwarden_core::Instrument;
-use ohmwarden_core::commands::Commands;
 use ohmwarden_core::frame::{BLOCK, Frame, Function, Key, Panel, Sample, Seen};
 use ohmwarden_core::gate::Gate;
 use ohmwarden_core::profile::GENERAL;
@@ -92,13 +91,6 @@ fn frame(samples: &[Sample], n: usize, seen: Seen) -> Frame<'_> {
     Frame { samples, panel: panel(n), elapsed_us: (n as u32 + 1) * 100, supply_mv: 6_000, seen }
 }
 
-fn arm(gate: &Gate, commands: &mut Commands) {
-    match commands.take_permit() {
-        Some(permit) => gate.arm(permit),
-        None => gate.disarm(),
-    }
-}
-
 fn record(mut bench: Bench) -> Record {
     let mut kept = Record { lines: Vec::new(), samples: Vec::new(), seen: Vec::new() };
     let (gate, mut instrument) = fresh();
@@ -117,7 +109,7 @@ fn record(mut bench: Bench) -> Record {
             kept.seen.push(seen);
             let block = &kept.samples[n + 1 - BLOCK..];
             let mut commands = instrument.step(&frame(block, n, seen));
-            arm(&gate, &mut commands);
+            gate.follow(commands.take_permit());
             lines.obey(&commands);
         }
     }
@@ -146,7 +138,7 @@ fn replay_core(kept: &Record, with_gate: bool) {
         let n = (block + 1) * BLOCK - 1;
         let mut commands = instrument.step(&frame(samples, n, kept.seen[block]));
         if with_gate {
-            arm(&gate, &mut commands);
+            gate.follow(commands.take_permit());
         }
         black_box(&commands);
     }

@@ -2,7 +2,7 @@
 
 use ohmwarden_core::commands::Event as Change;
 use ohmwarden_core::interlock::State;
-use ohmwarden_sim::scenario::{Action, Bound, Function, LimitSpec, Part, Scenario};
+use ohmwarden_sim::scenario::{Action, Bound, Function, LimitOf, LimitSpec, Part, Scenario};
 use ohmwarden_sim::world::{Observer, Snapshot, World};
 
 use crate::scene::{LEADS, at, held, insulation, load, mains, part, scene, sort};
@@ -184,5 +184,5 @@ fn continuity() -> Scenario {
 }
 
 const fn limit(bound: Bound) -> LimitSpec {
-    LimitSpec { bound, uncertainty_percent: None, uncertainty_ohms: None, guarded: true }
+    LimitSpec { bound, of: LimitOf::Ohms, guarded: true }
 }

@@ -189,10 +189,7 @@ impl Rig {
     }
 
     fn apply(&mut self, commands: &mut Commands) {
-        match commands.take_permit() {
-            Some(permit) => self.gate.arm(permit),
-            None => self.gate.disarm(),
-        }
+        self.gate.follow(commands.take_permit());
         self.lines.obey(commands);
         self.reason = commands.view().reason;
         self.disturbed = commands.view().main.flags.any(Flags::DISTURBED);

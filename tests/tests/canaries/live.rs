@@ -3,7 +3,7 @@
 use ohmwarden_core::invariants::Rule;
 use ohmwarden_core::tone::Tone;
 use ohmwarden_sim::scenario::{Action, Lead, Side};
-use ohmwarden_tests::scene::at;
+use ohmwarden_tests::scene::{at, fault, sort};
 
 use crate::{caught, drives, lines, live_afterwards, live_in_hold, measurement, observed, within};
 
@@ -52,6 +52,20 @@ fn a_view_that_hides_the_warning_is_caught() {
     caught(Rule::SayLive, &live_afterwards(), observed(|o, _| o.live = false));
     caught(Rule::SayLive, &live_afterwards(), observed(|o, _| o.tone = Tone::Silent));
     caught(Rule::SayLive, &live_afterwards(), observed(|o, _| o.volts = Some(0.0)));
+}
+
+#[test]
+fn a_number_of_volts_from_a_converter_that_stands_still_is_caught() {
+    let mut scenario = live_afterwards();
+    scenario.events.push(at(5.4, Action::Fault(fault("samples_repeat"))));
+    sort(&mut scenario);
+    // Even a warning beside it does not make a number true that nobody measured.
+    let bad = observed(|o, now| {
+        if now.seconds > 5.4 {
+            (o.volts, o.live, o.tone) = (Some(230.0), true, Tone::Live);
+        }
+    });
+    caught(Rule::SayLive, &scenario, bad);
 }
 
 #[test]

@@ -12,7 +12,7 @@ use ohmwarden_core::frame::Panel;
 use ohmwarden_core::invariants::{Observed, Rule};
 use ohmwarden_core::unit::Voltage;
 use ohmwarden_sim::frontend::Lines;
-use ohmwarden_sim::scenario::{Action, Bound, LimitSpec, Scenario};
+use ohmwarden_sim::scenario::{Action, Bound, LimitOf, LimitSpec, Scenario};
 use ohmwarden_sim::world::{Meddle, Snapshot};
 use ohmwarden_tests::scene::{at, broken, held, insulation, load, mains, margin, run, scene};
 
@@ -32,12 +32,8 @@ fn measurement(seconds: f64) -> Scenario {
     let mut scenario = scene(seconds, insulation(500.0));
     scenario.parts = load(50.0e6, 100.0e-9);
     scenario.events = held(0.5, 2.5);
-    scenario.limit = Some(LimitSpec {
-        bound: Bound::AtLeast(1.0e6),
-        uncertainty_percent: None,
-        uncertainty_ohms: None,
-        guarded: true,
-    });
+    scenario.limit =
+        Some(LimitSpec { bound: Bound::AtLeast(1.0e6), of: LimitOf::Ohms, guarded: true });
     scenario
 }
 

@@ -1,9 +1,10 @@
 //! The gate under test, with a clerk that mints permits for it.
 
 use ohmwarden_core::Instrument;
+use ohmwarden_core::commands::{Bias, Discharge};
 use ohmwarden_core::frame::{Frame, Function, Key, Panel, Sample, Seen};
 use ohmwarden_core::gate::{Cause, Gate, GateOut, GateStatus, Permit};
-use ohmwarden_core::profile::GENERAL;
+use ohmwarden_core::profile::{GENERAL, Profile, TELECOM};
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::{Current, Voltage};
 use ohmwarden_tests::stand::{Orders, Stand};
@@ -25,22 +26,34 @@ pub(crate) struct Clerk {
     out: GateOut,
     function: Function,
     millis: u32,
+    /// Peak in volts of a pick-up that collapses under any load; 0 for none.
+    pickup: i64,
 }
 
 impl Clerk {
-    fn new(function: Function) -> Self {
+    fn new(profile: &'static Profile, function: Function, pickup: i64) -> Self {
         Self {
-            instrument: Instrument::new(&GENERAL, SampleRate::DEFAULT),
-            stand: Stand::new(10_000, 100_000),
+            instrument: Instrument::new(profile, SampleRate::DEFAULT),
+            stand: Self::load(),
             orders: Orders::SAFE,
             out: GateOut::default(),
             function,
             millis: 0,
+            pickup,
         }
     }
 
+    fn load() -> Stand {
+        Stand::new(10_000, 100_000)
+    }
+
     pub(crate) fn volts(set: i32) -> Self {
-        Self::new(Function::Insulation(Voltage::from_volts(set)))
+        Self::new(&GENERAL, Function::Insulation(Voltage::from_volts(set)), 0)
+    }
+
+    /// One whose permits are widened by a pick-up of so many volts peak.
+    pub(crate) fn beside_pickup(set: i32, peak: i64) -> Self {
+        Self::new(&TELECOM, Function::Insulation(Voltage::from_volts(set)), peak)
     }
 
     /// A permit for `epoch`.
@@ -48,7 +61,20 @@ impl Clerk {
         (0..PATIENCE).find_map(|_| self.step(epoch)).expect("a passive load is driven")
     }
 
+    /// The pick-up is gone wherever something loads it.
+    fn induce(&mut self) {
+        let loaded = self.orders.discharge == Discharge::Closed
+            || self.orders.bias == Bias::On
+            || self.out.on;
+        let outside = if loaded { 0 } else { self.pickup };
+        if outside != self.stand.outside {
+            self.stand = Self::load();
+            self.stand.outside = outside;
+        }
+    }
+
     fn step(&mut self, epoch: u32) -> Option<Permit> {
+        self.induce();
         let block: [Sample; MS] =
             core::array::from_fn(|_| self.stand.sample(self.out, &self.orders));
         self.millis += 1;
@@ -100,7 +126,8 @@ impl Post {
 
     /// A gate that has let a continuity current on.
     pub(crate) fn joined(reversed: bool) -> Self {
-        let mut post = Self::new(Clerk::new(Function::Continuity(Current::from_milliamps(200))));
+        let mut post =
+            Self::new(Clerk::new(&GENERAL, Function::Continuity(Current::from_milliamps(200)), 0));
         let sign = if reversed { -1 } else { 1 };
         for _ in 0..PATIENCE {
             post.arm();

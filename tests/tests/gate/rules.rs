@@ -158,3 +158,36 @@ fn continuity_closes_on_a_voltage_that_its_source_cannot_make() {
         assert_eq!(post.last.set_point.as_microvolts(), sign as i32 * 5_000_000);
     }
 }
+
+#[test]
+fn current_pushed_back_into_continuity_closes_it_at_the_third_sample_in_a_row() {
+    for reversed in [false, true] {
+        // Out of the positive lead counts as positive; what is pushed back has the other sign.
+        let back = if reversed { 1 } else { -1 };
+        let mut post = Post::joined(reversed);
+        post.arm();
+        let on: Vec<bool> = (0..3).map(|_| post.feed(0.0, 401 * back)).collect();
+        assert_eq!(on, [true, true, false], "reversed {reversed}");
+        assert_eq!(post.cause(), Some(Cause::PushesBack), "reversed {reversed}");
+
+        // 80 blocks in all: a turn in one direction lasts 100 at the least.
+        let mut post = Post::joined(reversed);
+        assert!(post.stays_on(0.0, 400 * back, 25), "0.4 mA, reversed {reversed}");
+        assert!(post.stays_on(0.0, -2_047 * back, 25), "our own current, reversed {reversed}");
+        for _ in 0..10 {
+            assert!(post.stays_on(0.0, 401 * back, 2) && post.stays_on(0.0, 0, 1), "in pairs");
+        }
+    }
+}
+
+#[test]
+fn a_permit_for_more_or_less_pickup_moves_the_limits_of_a_gate_that_is_on() {
+    // 13.25 V above the set point: inside the residual, outside the 12 V without pick-up.
+    let mut post = Post::holding(100);
+    let plain = core::mem::replace(&mut post.clerk, Clerk::beside_pickup(100, 15));
+    assert!(post.stays_on(113.25, 0, 8), "widened: {:?}", post.gate.status());
+    post.clerk = plain;
+    assert!(post.stays_on(113.25, 0, 2));
+    assert!(!post.stays_on(113.25, 0, 1), "as before");
+    assert_eq!(post.cause(), Some(Cause::AboveSetPoint));
+}

@@ -2,7 +2,7 @@
 
 use core::fmt::{Error, Write};
 
-use ohmwarden_sim::scenario::{Button, KINDS, Key, TIMED_WORDS, Takes};
+use ohmwarden_sim::scenario::{Button, KINDS, Key, LimitOf, TIMED_WORDS, Takes};
 use ohmwarden_tests::small_world::FAULTS;
 
 /// Draws choices from numbers that proptest made, so that a text can be built step by step.
@@ -173,7 +173,8 @@ pub(crate) fn any_text(tape: &mut Tape<'_>) -> Result<String, Error> {
     writeln!(out, "samples_per_second = {}", 1_000 + tape.below(99_000))?;
     writeln!(out, "profile = \"{}\"", tape.one(&["general", "telecom", "low_voltage", "wet"]))?;
     if tape.flag() {
-        let side = tape.one(&["at_least_ohms", "at_most_ohms"]);
+        let sides = LimitOf::ALL.map(LimitOf::keys).concat();
+        let side = tape.one(&sides);
         let (ohms, guarded) = (tape.inside(1.0e-3, 1.0e14), tape.flag());
         writeln!(out, "limit = {{ {side} = {ohms:e}, guarded = {guarded} }}")?;
     }

@@ -1,7 +1,7 @@
 //! A check as a board keeps it: version, day, count, steps, check word, little-endian.
 
 use super::{Daily, MOST_STEPS, Standard, Step};
-use crate::crc::crc32;
+use crate::block::crc32;
 use crate::date::Date;
 use crate::judge::{Flags, Reading, Unit, Value};
 

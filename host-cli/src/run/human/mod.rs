@@ -2,6 +2,7 @@
 
 mod many;
 mod one;
+mod points;
 mod verdicts;
 
 pub(crate) use many::{Many, write as write_many};

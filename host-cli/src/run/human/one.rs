@@ -2,9 +2,10 @@
 
 use std::io::{self, Write};
 
+use ohmwarden_core::measure::Point;
 use ohmwarden_core::view::{View, reading_text};
 
-use super::{values, verdicts, worst_line};
+use super::{points, values, verdicts, worst_line};
 use crate::caution;
 use crate::layout::{quantity, wrapped};
 use crate::look::Look;
@@ -18,6 +19,8 @@ pub(crate) struct One<'a> {
     /// The case that was drawn, from 0.
     pub(crate) case: usize,
     pub(crate) picture: &'a Picture,
+    /// The points of its last timed test.
+    pub(crate) curve: &'a [Point],
     /// Only the verdict.
     pub(crate) quiet: bool,
 }
@@ -50,6 +53,7 @@ pub(crate) fn write(one: &One<'_>, look: Look, out: &mut dyn Write) -> io::Resul
             writeln!(out, "  {line}")?;
         }
     }
+    points::write(one.curve, look, out)?;
     writeln!(out)?;
     verdicts::write(summary, look, out)?;
     writeln!(out)?;
@@ -99,6 +103,9 @@ fn shown(view: &View) -> String {
     }
     if view.second.value.amount().is_some() {
         words.push_str(&format!(", {}", reading_text(&view.second).as_str()));
+    }
+    if let Some(refused) = view.timed.and_then(|timed| timed.refused) {
+        words.push_str(&format!("; no answer of the test: {}", refused.says()));
     }
     if let Some(judged) = view.judged {
         let word = ohmwarden_core::judge::Verdict::WORDS.get(judged.verdict().index());

@@ -189,7 +189,7 @@ parts! {
         /// Where it begins to conduct.
         volts: f64 = Key::number("volts", 1.0, VOLTS_MAX),
         /// Resistance while it conducts.
-        ohms: f64 = Key::number("ohms", 1.0e-3, 1.0e6).or(1.0),
+        ohms: f64 = Key::number("ohms", 1.0e-3, 1.0e9).or(1.0),
     }
     /// A gap that strikes and then burns at a lower voltage until its current falls.
     Arc "arc" {

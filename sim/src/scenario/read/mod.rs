@@ -11,7 +11,7 @@ use super::key::Key;
 use super::mistake::Mistake;
 use super::reader::{Notes, Table};
 use super::value::read_whole;
-use super::{Bound, KNOWN, Known, LimitSpec, ProfileName, Scenario};
+use super::{Bound, KNOWN, Known, LimitOf, LimitSpec, ProfileName, Scenario};
 
 mod action;
 mod event;
@@ -28,7 +28,7 @@ const VERSION: i128 = 1;
 const TEXT_LENGTH_MAX: usize = 1 << 20;
 
 const SECONDS: Key = Key::number("seconds", 1.0e-3, 7_200.0);
-const LIMIT_OHMS: Key = Key::number("at_least_ohms", 1.0e-3, 1.0e14);
+const LIMIT: Key = Key::number("at_least_ohms", 1.0e-3, 1.0e14);
 
 /// Reads a scenario with the names that the simulator knows.
 ///
@@ -167,29 +167,24 @@ fn read_seed(table: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Option<u64> {
 fn read_limit(table: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Option<LimitSpec> {
     let entry = table.take("limit")?;
     let mut limit = Table::of(entry.value, entry.key_span.clone(), notes)?;
-    let at_least = limit.maybe_number(&LIMIT_OHMS, notes);
-    let at_most = limit.maybe_number(&Key { name: "at_most_ohms", ..LIMIT_OHMS }, notes);
-    let percent = limit.maybe_number(&Key::number("uncertainty_percent", 0.0, 100.0), notes);
-    let ohms = limit.maybe_number(&Key::number("uncertainty_ohms", 0.0, 1.0e12), notes);
-    let guarded = limit.flag("guarded", true, notes);
-    let sides = [limit.has("at_least_ohms"), limit.has("at_most_ohms")];
-    let known = limit.finish(notes);
-    let bound = match (at_least, at_most, sides) {
-        (Some(ohms), _, [true, false]) => Bound::AtLeast(ohms),
-        (_, Some(ohms), [false, true]) => Bound::AtMost(ohms),
-        (_, _, [true, false] | [false, true]) => return None,
-        _ if !known => return None,
-        _ => {
-            let accepted = alloc::vec!["at_least_ohms = ..".into(), "at_most_ohms = ..".into()];
-            let message = "a limit needs exactly one side".to_string();
-            notes.missing(entry.key_span, message, accepted);
-            return None;
+    let mut found = Vec::new();
+    let mut named = 0;
+    for of in LimitOf::ALL {
+        let [least, most] = of.keys();
+        for (name, bound) in [(least, Bound::AtLeast as fn(f64) -> Bound), (most, Bound::AtMost)] {
+            let number = limit.maybe_number(&Key { name, ..LIMIT }, notes);
+            named += usize::from(limit.has(name));
+            found.extend(number.map(|number| (bound(number), of)));
         }
-    };
-    Some(LimitSpec {
-        bound,
-        uncertainty_percent: percent,
-        uncertainty_ohms: ohms,
-        guarded: guarded?,
-    })
+    }
+    let guarded = limit.flag("guarded", true, notes);
+    let known = limit.finish(notes);
+    if named != 1 && known {
+        let accepted =
+            LimitOf::ALL.iter().flat_map(|of| of.keys()).map(|key| format!("{key} = .."));
+        let message = "a limit needs exactly one side".to_string();
+        notes.missing(entry.key_span, message, accepted.collect());
+    }
+    let (bound, of) = found.pop().filter(|_| named == 1)?;
+    Some(LimitSpec { bound, of, guarded: guarded? })
 }

@@ -59,15 +59,13 @@ fn write_all(out: &mut String, scenario: &Scenario) -> Done {
 
 fn write_limit(out: &mut String, scenario: &Scenario) -> Done {
     let Some(limit) = &scenario.limit else { return Ok(()) };
-    let mut keys = alloc::vec![match limit.bound {
-        Bound::AtLeast(ohms) => format!("at_least_ohms = {}", number_text(ohms)),
-        Bound::AtMost(ohms) => format!("at_most_ohms = {}", number_text(ohms)),
-    }];
-    let percent = limit.uncertainty_percent;
-    keys.extend(percent.map(|p| format!("uncertainty_percent = {}", number_text(p))));
-    keys.extend(limit.uncertainty_ohms.map(|o| format!("uncertainty_ohms = {}", number_text(o))));
-    keys.push(format!("guarded = {}", limit.guarded));
-    writeln!(out, "limit = {{ {} }}", keys.join(", "))
+    let [least, most] = limit.of.keys();
+    let (key, number) = match limit.bound {
+        Bound::AtLeast(number) => (least, number),
+        Bound::AtMost(number) => (most, number),
+    };
+    let guarded = limit.guarded;
+    writeln!(out, "limit = {{ {key} = {}, guarded = {guarded} }}", number_text(number))
 }
 
 fn write_start(out: &mut String, start: &Start) -> Done {

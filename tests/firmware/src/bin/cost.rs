@@ -62,7 +62,7 @@ impl Machine for Counted {
     fn arm(&mut self, gate: &Gate, commands: &mut Commands, state: State) {
         let mut lost = Tally::NONE;
         let tally = self.arm.get_mut(state.index()).unwrap_or(&mut lost);
-        self.by_step.count(tally, || arm(gate, commands));
+        self.by_step.count(tally, || gate.follow(commands.take_permit()));
     }
 
     fn show(&mut self, _: &Commands) {}
@@ -88,13 +88,6 @@ impl Counted {
         }
         report::line(b"most_step_of_a_block", self.by_step.most(&steps));
         report::line(b"all_worst_state", worst);
-    }
-}
-
-fn arm(gate: &Gate, commands: &mut Commands) {
-    match commands.take_permit() {
-        Some(permit) => gate.arm(permit),
-        None => gate.disarm(),
     }
 }
 
@@ -124,7 +117,7 @@ impl Machine for Deepest {
     }
 
     fn arm(&mut self, gate: &Gate, commands: &mut Commands, _: State) {
-        arm(gate, commands);
+        gate.follow(commands.take_permit());
     }
 
     fn show(&mut self, commands: &Commands) {

@@ -8,17 +8,20 @@
 #![no_main]
 
 use core::hint::black_box;
-use core::sync::atomic::{AtomicBool, AtomicI16, AtomicI32, AtomicU32, Ordering::Relaxed};
+use core::sync::atomic::{
+    AtomicBool, AtomicI16, AtomicI32, AtomicU8, AtomicU32, Ordering::Relaxed,
+};
 
 use cortex_m_rt::{entry, exception};
+use ohmwarden_core::block::wire;
 use ohmwarden_core::frame::{BLOCK, Frame, Function, Key, Panel, Sample, Seen, TimedTest};
 use ohmwarden_core::gate::Gate;
-use ohmwarden_core::interlock::Lock;
-use ohmwarden_core::judge::Limit;
+use ohmwarden_core::judge::{Criterion, Judged, Limit};
 use ohmwarden_core::kept::Kept;
 use ohmwarden_core::profile::GENERAL;
+use ohmwarden_core::record::{About, Finding, LeadNull, Origin, Record};
 use ohmwarden_core::signal::SampleRate;
-use ohmwarden_core::unit::{Current, Resistance, Voltage};
+use ohmwarden_core::unit::{Current, Voltage};
 use ohmwarden_core::{Commands, Instrument};
 use ohmwarden_firmware as _;
 
@@ -62,13 +65,11 @@ fn is_set(flag: &AtomicBool) -> bool {
     black_box(flag).load(Relaxed)
 }
 
+/// What was kept, from the flash; a new instrument where that is damaged.
 fn kept() -> Kept {
-    let word = black_box(&PANEL).load(Relaxed);
-    Kept {
-        null: (word & 1 != 0).then_some(Resistance::from_milliohms(u64::from(word >> 8))),
-        lock: (word & 2 != 0).then_some(Lock::Discharge),
-        unfinished: word & 4 != 0,
-    }
+    flash()
+        .get(..Kept::LENGTH)
+        .map_or(Kept::NOTHING, |bytes| Kept::from_bytes(bytes).unwrap_or(Kept::NOTHING))
 }
 
 fn panel() -> Panel {
@@ -91,14 +92,57 @@ fn panel() -> Panel {
     }
 }
 
+/// What stands for the flash: what was kept is read from it and written to it.
+static FLASH: [AtomicU8; Record::LENGTH] = [const { AtomicU8::new(0) }; Record::LENGTH];
+
+fn flash() -> [u8; Record::LENGTH] {
+    let mut bytes = [0; Record::LENGTH];
+    for (byte, place) in bytes.iter_mut().zip(black_box(&FLASH)) {
+        *byte = place.load(Relaxed);
+    }
+    bytes
+}
+
+/// Takes what comes over the wire.
+fn receive(bytes: &[u8]) {
+    let mut receiver = wire::Receiver::<{ wire::longest(Record::LENGTH) }>::new();
+    for byte in black_box(bytes) {
+        receiver.take(*byte, |found| {
+            black_box(found.map(|block| block.serial).ok());
+        });
+    }
+}
+
+/// Makes the record of a judged reading, reads one back, sends one over the wire.
+fn keep(judged: Judged, commands: &Commands) {
+    let about = About {
+        function: panel().function,
+        second: commands.view().second,
+        null: LeadNull::in_use(&commands.kept(), None),
+        ..About::NOTHING
+    };
+    let serial = Record::from_bytes(&flash()).map_or(0, |record| record.serial());
+    let Ok(record) = Record::of(serial, Finding::Judged(judged, Origin::default()), about) else {
+        return;
+    };
+    let bytes = record.to_bytes();
+    for (byte, place) in bytes.iter().zip(black_box(&FLASH)) {
+        place.store(*byte, Relaxed);
+    }
+    let mut frame = [0; wire::longest(Record::LENGTH)];
+    black_box(wire::frame(&bytes, &mut frame));
+    receive(&frame);
+    black_box(commands.kept().to_bytes(serial));
+}
+
 /// Hands everything that came out to where pins and display would be.
 fn apply(commands: &mut Commands) {
-    match commands.take_permit() {
-        Some(permit) => gate().arm(permit),
-        None => gate().disarm(),
-    }
-    let view = commands.view();
+    gate().follow(commands.take_permit());
+    let view = *commands.view();
     let words = (view.state.index(), view.says().len(), commands.tone().pattern_ms());
+    if let Some(judged) = view.judged {
+        keep(judged, commands);
+    }
     black_box((view.main_text(), view.bar(), view.judged.map(|judged| judged.verdict()), words));
     black_box(commands);
 }
@@ -110,7 +154,7 @@ fn main() -> ! {
     assert!(black_box(&CLOCK).load(Relaxed) < 5, "a canary of the link check");
     let instrument = black_box(INSTRUMENT);
     instrument.wake(kept());
-    instrument.set_limit(is_set(&MISSING).then_some(Limit::AtLeast(1.0e6)));
+    instrument.set_limit(is_set(&MISSING).then_some(Criterion::ohms(Limit::AtLeast(1.0e6))));
     loop {
         let mut samples = [Sample::default(); BLOCK];
         for (place, codes) in samples.iter_mut().zip(black_box(&CODES).chunks_exact(5)) {

@@ -1,6 +1,6 @@
 //! Three pulses of the discharge resistor, and what the voltage did.
 
-use super::circuit::Circuit;
+use crate::detect::circuit::Circuit;
 use crate::unit::Voltage;
 
 /// What was seen of up to three pulses.
