@@ -26,3 +26,8 @@ pub(crate) const SHORT: &str = "A simulation: it proves nothing about a real cir
 pub(crate) const ASSESSED: &str = "A judged number, nothing more: it does not show that a circuit \
     is dead, or may be touched or energised. Isolate, lock off, prove dead with a dedicated, proved \
     detector; local codes and a qualified person decide.";
+
+/// The same for the foot of what is done at a bench.
+pub(crate) const BENCH: &str = "Figures, no certificate: nothing here is traceable by itself, and \
+    no conformity is claimed.\nReference voltages up to 1000 V are dangerous: qualified persons, \
+    current-limited sources, hands off.";

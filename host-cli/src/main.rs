@@ -1,6 +1,7 @@
 //! The command line of Ohmwarden.
 
 mod assess;
+mod calibrate;
 mod caution;
 mod explain;
 mod input;
@@ -11,6 +12,7 @@ mod nearest;
 mod output;
 mod problem;
 mod run;
+mod sheet;
 mod waveform;
 
 use std::io::{BufWriter, Write, stdout};
@@ -35,6 +37,7 @@ enum Command {
     Explain(explain::Args),
     Measure(measure::Args),
     Assess(Box<assess::Args>),
+    Calibrate(calibrate::Args),
 }
 
 fn main() -> ExitCode {
@@ -45,6 +48,7 @@ fn main() -> ExitCode {
         Command::Explain(args) => explain::run(&args, &mut out),
         Command::Measure(args) => measure::run(&args, &mut out),
         Command::Assess(args) => assess::run(&args, &mut out),
+        Command::Calibrate(args) => calibrate::run(&args, &mut out),
     };
     code.and_then(|code| out.flush().map(|()| code).map_err(|error| Problem::output(&error)))
         .unwrap_or_else(|problem| {

@@ -68,7 +68,10 @@ impl Constants {
     }
 
     /// Checks that the front end can need such a correction.
-    pub(super) fn check(self, scale: Scale) -> Result<(), Unfit> {
+    ///
+    /// # Errors
+    /// A gain or a zero beyond what the scale may be made to.
+    pub fn check(self, scale: Scale) -> Result<(), Unfit> {
         let limits = scale.accuracy();
         if self.gain.unsigned_abs() > limits.gain {
             return Err(Unfit::Gain(Some(scale)));

@@ -63,6 +63,17 @@ impl Ranger {
         *self = Self::between(self.finest, self.coarsest);
     }
 
+    /// The range that a steady current is read in, coming from the coarsest.
+    #[must_use]
+    pub fn settled(&self, current: Current) -> Shunt {
+        let mut shunt = self.coarsest;
+        let next = |shunt: Shunt| shunt.finer().filter(|s| *s >= self.finest && fits(current, *s));
+        while let Some(finer) = next(shunt) {
+            shunt = finer;
+        }
+        shunt
+    }
+
     /// Keeps the range from now on, unless it clips; [`Ranger::reset`] lets it go.
     pub const fn hold(&mut self) {
         self.held = true;
@@ -71,11 +82,9 @@ impl Ranger {
     /// Takes the level of one window; answers whether the range changed.
     pub fn step(&mut self, level: &Level<Current>) -> bool {
         self.watch_thaw(level.dc);
-        let full = |shunt: Shunt| Current::from_picoamps(SPAN.saturating_mul(code(shunt)));
         let over =
             level.clipped > 0 || full(self.shunt).div(100).saturating_mul(95) < level.dc.abs();
-        let fits = |finer: Shunt| level.dc.abs() < full(finer).div(100).saturating_mul(80);
-        let under = self.shunt.finer().is_some_and(fits);
+        let under = self.shunt.finer().is_some_and(|finer| fits(level.dc, finer));
         let to = match (over, under) {
             (true, _) => self.shunt.coarser().filter(|s| *s <= self.coarsest),
             (false, true) => self.shunt.finer().filter(|s| *s >= self.finest),
@@ -114,6 +123,16 @@ impl Ranger {
     }
 }
 
+/// The current at full scale.
+fn full(shunt: Shunt) -> Current {
+    Current::from_picoamps(SPAN.saturating_mul(code(shunt)))
+}
+
+/// Whether a finer range has room for a current.
+fn fits(current: Current, finer: Shunt) -> bool {
+    current.abs() < full(finer).div(100).saturating_mul(80)
+}
+
 /// One code of a range, in pA.
 const fn code(shunt: Shunt) -> i64 {
     shunt.calibration().gain_q24() >> 24
@@ -150,6 +169,21 @@ mod tests {
                 }
             }
             assert!(changes < SHUNTS.len(), "{nanoamps} nA: {changes}");
+        }
+    }
+
+    #[test]
+    fn the_range_that_is_foretold_is_the_one_that_is_reached() {
+        for nanoamps in [0, 1, 199, 201, 1_999, 2_001, 199_000, 201_000, 1_800_000, 150_000_000] {
+            for from in [Ranger::INSULATION, Ranger::RESISTANCE] {
+                let mut ranger = from;
+                for _ in 0..50 {
+                    let level = window(nanoamps, &ranger);
+                    ranger.step(&level);
+                }
+                let foretold = from.settled(Current::from_nanoamps(nanoamps));
+                assert_eq!(ranger.shunt(), foretold, "{nanoamps} nA");
+            }
         }
     }
 

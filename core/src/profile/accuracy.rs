@@ -129,6 +129,24 @@ impl Scale {
         (gain >> 24) as f32 / per
     }
 
+    /// The most that readings are made at, in volts or amperes.
+    #[must_use]
+    #[expect(clippy::cast_precision_loss, reason = "a few volts in microvolts")]
+    pub fn span(self, front: &FrontEnd) -> f32 {
+        match self {
+            // The highest test voltage; what is beyond is there for the trip.
+            Self::Volts | Self::Volts2 => 1_000.0,
+            Self::Low => front.open_volts.as_microvolts() as f32 / 1.0e6,
+            Self::Amps(_) => 25_000.0 * self.code(front),
+        }
+    }
+
+    /// Whether readings are made in both directions.
+    #[must_use]
+    pub const fn is_two_way(self) -> bool {
+        matches!(self, Self::Low | Self::Amps(Shunt::Milliamps250))
+    }
+
     /// Its name: channel, and range where it has more than one.
     #[must_use]
     pub const fn word(self) -> &'static str {

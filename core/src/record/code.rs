@@ -88,22 +88,23 @@ pub(super) fn take_value(r: &mut Reader<'_>) -> Value {
     }
 }
 
-/// Unit, value, doubt, flags; 14 bytes.
+/// Unit, value, doubt, skew, flags; 18 bytes.
 pub(super) fn put_reading(w: &mut Writer<'_>, reading: &Reading) {
     w.u8(unit_number(reading.unit));
     put_value(w, reading.value);
     w.f32(reading.doubt);
+    w.f32(reading.skew);
     w.u32(reading.flags.bits());
 }
 
 pub(super) fn take_reading(r: &mut Reader<'_>) -> Reading {
     let unit = r.one_of(unit_of, Unit::Ohm);
-    let (value, doubt) = (take_value(r), r.f32());
+    let (value, doubt, skew) = (take_value(r), r.f32(), r.f32());
     let flags = Flags::from_bits(r.u32()).unwrap_or_else(|| {
         r.wrong_field(4);
         Flags::NONE
     });
-    Reading { value, unit, doubt, skew: 0.0, flags }
+    Reading { value, unit, doubt, skew, flags }
 }
 
 /// A kind, the limit, the rule; 6 bytes.

@@ -5,17 +5,17 @@
 //! | 0 | which of the things that may be absent are there: [`DAY`] and following | 1 |
 //! | 1 | day, in days since 1 January 2000 | 2 |
 //! | 3 | function, timed test, test voltage in uV or current in pA | 10 |
-//! | 13 | main reading: unit, kind of value, value, doubt, flags | 14 |
-//! | 27 | second reading | 14 |
-//! | 41 | limit and rule | 6 |
-//! | 47 | verdict | 1 |
-//! | 48 | number of the limit, of its source | 4 |
-//! | 52 | profile | 1 |
-//! | 53 | lead null in mohm, its age in days | 10 |
-//! | 63 | raw value, temperature in mK on the Celsius scale, number of the rule | 10 |
-//! | 73 | capacitance in pF | 4 |
-//! | 77 | how many points | 1 |
-//! | 78 | the points: seconds, uV, range, kind of value, value | 13 of 12 |
+//! | 13 | main reading: unit, kind of value, value, doubt, skew, flags | 18 |
+//! | 31 | second reading | 18 |
+//! | 49 | limit and rule | 6 |
+//! | 55 | verdict | 1 |
+//! | 56 | number of the limit, of its source | 4 |
+//! | 60 | profile | 1 |
+//! | 61 | lead null in mohm, its age in days | 10 |
+//! | 71 | raw value, temperature in mK on the Celsius scale, number of the rule | 10 |
+//! | 81 | capacitance in pF | 4 |
+//! | 85 | how many points | 1 |
+//! | 86 | the points: seconds, uV, range, kind of value, value | 13 of 12 |
 
 use super::{About, Correction, Finding, LeadNull, Origin, Record, code};
 use crate::block::{Block, Damage, Reader, Writer};

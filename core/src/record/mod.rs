@@ -71,11 +71,11 @@ impl Finding {
 /// Bytes of a point of a curve.
 const POINT: usize = 12;
 /// Bytes of a record's body before its points.
-const BODY: usize = 78;
+const BODY: usize = 86;
 
 impl Record {
     /// The version of the layout, and of the rules by which a verdict comes about.
-    pub const VERSION: u8 = 1;
+    pub const VERSION: u8 = 2;
     /// The bytes of a record, whatever is in it.
     pub const LENGTH: usize = SEAL + BODY + MOST_POINTS * POINT;
 
@@ -88,11 +88,11 @@ impl Record {
     ///
     /// ```
     /// use ohmwarden_core::frame::Function;
-    /// use ohmwarden_core::judge::{Flags, Limit, Reading, Unit, Value, Verdict};
+    /// use ohmwarden_core::judge::{Limit, Reading, Value, Verdict};
     /// use ohmwarden_core::record::{About, Finding, Origin, Record};
     /// use ohmwarden_core::unit::Voltage;
     ///
-    /// let main = Reading { value: Value::Number(5.0e6), unit: Unit::Ohm, doubt: 2.0e5, flags: Flags::NONE };
+    /// let main = Reading { value: Value::Number(5.0e6), doubt: 2.0e5, ..Reading::NONE };
     /// let finding = Finding::Judged(main.judge(Limit::AtLeast(1.0e6)), Origin::default());
     /// let about = About { function: Function::Insulation(Voltage::from_volts(500)), ..About::NOTHING };
     /// let record = Record::of(1, finding, about).unwrap();
@@ -183,7 +183,8 @@ impl Record {
 }
 
 fn is_sound(reading: &Reading) -> bool {
-    finite(reading.value) && reading.doubt.is_finite() && reading.doubt >= 0.0
+    let doubt = |x: f32| x.is_finite() && x >= 0.0;
+    finite(reading.value) && doubt(reading.doubt) && doubt(reading.skew)
 }
 
 fn finite(value: Value) -> bool {

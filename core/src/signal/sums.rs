@@ -238,8 +238,15 @@ impl Sums {
     }
 
     /// The sum of the codes.
-    pub(crate) const fn sum(&self) -> i64 {
+    #[must_use]
+    pub const fn sum(&self) -> i64 {
         self.sum
+    }
+
+    /// The sum of their squares.
+    #[must_use]
+    pub const fn squares(&self) -> u64 {
+        self.squares
     }
 
     /// The least and the greatest code; zero and zero of nothing.

@@ -5,7 +5,7 @@
 
 mod comtrade;
 mod csv;
-mod number;
+pub(crate) mod number;
 mod wav;
 
 use std::fs;

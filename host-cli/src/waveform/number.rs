@@ -6,16 +6,16 @@ use crate::problem::Problem;
 
 /// A field of a line of text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Field<'a> {
-    pub(super) text: &'a str,
+pub(crate) struct Field<'a> {
+    pub(crate) text: &'a str,
     /// The line and the column that it begins at, from 1.
-    pub(super) line: usize,
-    pub(super) column: usize,
+    pub(crate) line: usize,
+    pub(crate) column: usize,
 }
 
 impl<'a> Field<'a> {
     /// Splits a line; blanks round a field are left out.
-    pub(super) fn split(line: usize, text: &'a str, separator: char) -> Vec<Self> {
+    pub(crate) fn split(line: usize, text: &'a str, separator: char) -> Vec<Self> {
         let mut column = 1;
         text.split(separator)
             .map(|part| {
@@ -28,24 +28,24 @@ impl<'a> Field<'a> {
     }
 
     /// Splits a line at runs of blanks.
-    pub(super) fn split_blanks(line: usize, text: &'a str) -> Vec<Self> {
+    pub(crate) fn split_blanks(line: usize, text: &'a str) -> Vec<Self> {
         let single = Self::split(line, text, ' ');
         single.into_iter().filter(|field| !field.text.is_empty()).collect()
     }
 
     /// Reads the field as a number of the kind wanted.
-    pub(super) fn parse<T: FromStr>(self, accepted: &str) -> Result<T, Problem> {
+    pub(crate) fn parse<T: FromStr>(self, accepted: &str) -> Result<T, Problem> {
         self.text.parse().map_err(|_| self.problem(accepted))
     }
 
     /// Reads the field as a finite number.
-    pub(super) fn finite(self, accepted: &str) -> Result<f64, Problem> {
+    pub(crate) fn finite(self, accepted: &str) -> Result<f64, Problem> {
         let number: f64 = self.parse(accepted)?;
         if number.is_finite() { Ok(number) } else { Err(self.problem(accepted)) }
     }
 
     /// Says what was found here instead of what is accepted.
-    pub(super) fn problem(self, accepted: &str) -> Problem {
+    pub(crate) fn problem(self, accepted: &str) -> Problem {
         let found = if self.text.is_empty() {
             "nothing".to_owned()
         } else {

@@ -4,6 +4,7 @@ use ohmwarden_core::frame::Panel;
 use ohmwarden_core::invariants::Observed;
 
 use super::{Snapshot, World};
+use crate::faults::Effect;
 use crate::frontend::Lines;
 
 /// Hooks for tests: each is given the last moment and may change what passes by.
@@ -29,6 +30,12 @@ impl World {
     /// Breaks the instrument on purpose.
     pub const fn meddle(&mut self, meddle: Meddle) {
         self.meddle = Some(meddle);
+    }
+
+    /// Makes the electronics differ from their nominal values by what no fault of the catalogue is:
+    /// the spread of parts that a tolerance allows.
+    pub fn differ(&mut self, effect: &Effect) {
+        self.bench.apply(effect);
     }
 
     pub(super) fn meddle_lines(&mut self) {

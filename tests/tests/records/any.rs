@@ -43,13 +43,14 @@ fn flags() -> impl Strategy<Value = Flags> {
 }
 
 fn reading() -> impl Strategy<Value = Reading> {
-    (value(), prop::sample::select(&UNITS[..]), number(), flags()).prop_map(
-        |(value, unit, doubt, flags)| Reading {
+    let skew = prop_oneof![Just(0.0), 0.0..1.5_f32];
+    (value(), prop::sample::select(&UNITS[..]), number(), skew, flags()).prop_map(
+        |(value, unit, doubt, skew, flags)| Reading {
             value,
             unit,
             doubt: doubt.abs(),
+            skew,
             flags,
-            ..Reading::NONE
         },
     )
 }

@@ -18,13 +18,13 @@ const MAIN_UNIT: usize = 13;
 const MAIN_KIND: usize = 14;
 const MAIN_VALUE: usize = 15;
 const MAIN_DOUBT: usize = 19;
-const MAIN_FLAGS: usize = 23;
-const LIMIT: usize = 41;
-const RULE: usize = 46;
-const VERDICT: usize = 47;
-const ORIGIN: usize = 48;
-const PROFILE: usize = 52;
-const POINTS: usize = 77;
+const MAIN_FLAGS: usize = 27;
+const LIMIT: usize = 49;
+const RULE: usize = 54;
+const VERDICT: usize = 55;
+const ORIGIN: usize = 56;
+const PROFILE: usize = 60;
+const POINTS: usize = 85;
 
 fn main_reading() -> Reading {
     Reading { value: Value::Number(5.0e6), doubt: 2.0e5, ..Reading::NONE }
@@ -183,7 +183,21 @@ proptest! {
 }
 
 #[test]
+fn a_pass_that_only_a_lopsided_doubt_gives_comes_back_as_a_pass() {
+    // A quarter of doubt, all of it in the current: the low end is 1.45 / 1.41 Mohm, and not 1.45 less
+    // 1.64 quarters of itself.
+    let value = Value::Number(1.45e6);
+    let reading = Reading { value, doubt: 0.3625e6, skew: 0.25, ..Reading::NONE };
+    let judged = reading.judge(Limit::AtLeast(1.0e6));
+    assert_eq!(judged.verdict(), Verdict::Pass);
+    let even = Reading { skew: 0.0, ..reading };
+    assert_ne!(even.judge(Limit::AtLeast(1.0e6)).verdict(), Verdict::Pass);
+    let record = Record::of(7, Finding::Judged(judged, Origin::default()), about()).unwrap();
+    assert_eq!(Record::from_bytes(&record.to_bytes()), Ok(record));
+}
+
+#[test]
 fn a_record_is_as_long_as_is_promised() {
-    assert_eq!(Record::LENGTH, 248);
+    assert_eq!(Record::LENGTH, 256);
     assert_eq!(Kept::LENGTH, SEAL + 28);
 }
