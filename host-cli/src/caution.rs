@@ -21,3 +21,8 @@ Caution:
 /// One line of it, for the foot of a report.
 pub(crate) const SHORT: &str = "A simulation: it proves nothing about a real circuit. Isolate, \
     lock off, prove dead with a dedicated, proved detector; 0 V at two leads is no proof.";
+
+/// One line of it, for the foot of a table of records.
+pub(crate) const RECORDS: &str = "A record is a reading at one time, temperature and humidity, \
+    judged by a limit that a qualified person chose. It says nothing of the circuit now: isolate, \
+    lock off, prove dead with a dedicated, proved detector.";

@@ -8,6 +8,7 @@ mod measure;
 mod nearest;
 mod output;
 mod problem;
+mod records;
 mod run;
 mod waveform;
 
@@ -32,6 +33,7 @@ enum Command {
     Run(run::Args),
     Explain(explain::Args),
     Measure(measure::Args),
+    Records(records::Args),
 }
 
 fn main() -> ExitCode {
@@ -41,6 +43,7 @@ fn main() -> ExitCode {
         Command::Run(args) => run::run(&args, &mut out),
         Command::Explain(args) => explain::run(&args, &mut out),
         Command::Measure(args) => measure::run(&args, &mut out),
+        Command::Records(args) => records::run(&args, &mut out),
     };
     code.and_then(|code| out.flush().map(|()| code).map_err(|error| Problem::output(&error)))
         .unwrap_or_else(|problem| {

@@ -9,6 +9,7 @@ mod any;
 mod crc;
 mod cut;
 mod damage;
+mod files;
 mod round;
 mod store;
 mod wire;
