@@ -11,6 +11,7 @@ const UNKNOWN: Voltage = Voltage::from_volts(10);
 
 /// Everything that a person may see.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct View {
     /// What the instrument is doing.
     pub state: State,

@@ -11,5 +11,6 @@ mod cut;
 mod damage;
 mod files;
 mod round;
+mod serde;
 mod store;
 mod wire;
