@@ -14,6 +14,7 @@ use crate::view::View;
 
 /// Everything that the main loop is to do in this block. Whatever it does not say is safe.
 #[derive(Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 #[must_use]
 pub struct Commands {
     pub(crate) permit: Option<Permit>,
@@ -32,6 +33,7 @@ pub struct Commands {
 
 /// The discharge resistor.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Discharge {
     /// Not across the terminals.
     #[default]
@@ -42,6 +44,7 @@ pub enum Discharge {
 
 /// The output relay, which joins the high-voltage source and its output capacitor to the terminals.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Relay {
     /// Apart.
     #[default]
@@ -52,6 +55,7 @@ pub enum Relay {
 
 /// The proving bias: plus on the first voltage channel, minus on the second; the load sees none.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Bias {
     /// Off.
     #[default]
@@ -62,6 +66,7 @@ pub enum Bias {
 
 /// A change of state, with its reason.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Event {
     /// The state before.
     pub from: State,

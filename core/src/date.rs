@@ -2,6 +2,7 @@
 
 /// A day from 1 January 2000 on, in the Gregorian calendar; ends in the year 2179.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Date {
     days: u16,
 }

@@ -18,6 +18,7 @@ pub const BLOCK: usize = 10;
 /// voltage on a fixed low range, clamped beyond it: it serves continuity readings and decides
 /// nothing about safety, because it clips far below a hazardous voltage.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[repr(C)]
 pub struct Sample {
     /// First divider.
@@ -34,6 +35,7 @@ pub struct Sample {
 
 /// What one block brings to the main loop.
 #[derive(Clone, Copy, Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Frame<'a> {
     /// The samples that arrived, oldest first; fewer than [`BLOCK`] when some were missed.
     pub samples: &'a [Sample],
@@ -49,6 +51,7 @@ pub struct Frame<'a> {
 
 /// What the hardware itself reports, as opposed to what was commanded.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Seen {
     /// Whether the source delivers more than 50 uA; `None` where a board cannot tell.
     pub drive_sense: Option<bool>,
@@ -60,6 +63,7 @@ pub struct Seen {
 
 /// A key with two contacts: one closes as the other opens.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Key {
     /// The contact that closes when the key is pressed.
     pub pressed: bool,
@@ -88,6 +92,7 @@ impl Key {
 
 /// The keys and the selector.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Panel {
     /// What the selector stands on.
     pub function: Function,
@@ -109,6 +114,7 @@ impl Panel {
 
 /// What the selector stands on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub enum Function {
     /// Between two positions, or two positions at once: nothing may be driven.
@@ -153,6 +159,7 @@ impl Function {
 
 /// What a timed test is to tell.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum TimedTest {
     /// Dielectric absorption ratio: the resistance at one minute over that at half a minute.
     AbsorptionRatio,
@@ -190,6 +197,7 @@ impl TimedTest {
 
 /// A function as the interlock sees it: what it would drive, without the numbers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Task {
     /// Nothing is driven, the voltmeter works.
     Watch,

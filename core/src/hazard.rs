@@ -9,6 +9,7 @@ use crate::unit::{Current, Voltage};
 
 /// Three ways to say how much is too much: each is a limit of its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Trip {
     /// Alternating part, true RMS.
     pub rms: Voltage,
@@ -20,6 +21,7 @@ pub struct Trip {
 
 /// Tolerance of a voltage channel: a share of the reading and a fixed part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Tolerance {
     /// Share of the reading, in parts per thousand.
     pub per_mille: u16,

@@ -11,6 +11,7 @@ use crate::unit::{Capacitance, Current, Resistance, Voltage};
 
 /// A small value for a board to keep and to hand back to [`crate::Instrument::wake`].
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Kept {
     /// The learned lead resistance, if there is one.
     pub null: Option<Resistance>,
@@ -129,6 +130,7 @@ fn lock_or_none(number: u8) -> Option<Option<Lock>> {
 ///
 /// The leakage of damp leads is not ohmic, so it is known at the voltage it was learned at only.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct OpenLeads {
     /// The test voltage it was learned at.
     pub set: Voltage,

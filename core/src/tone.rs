@@ -2,6 +2,7 @@
 
 /// A pattern of sound; how it is made is the board's.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Tone {
     /// Nothing.
     #[default]

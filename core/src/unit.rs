@@ -8,6 +8,7 @@ macro_rules! quantity {
     ($(#[$doc:meta])* $name:ident($int:ty) { $($(#[$udoc:meta])* $from:ident / $as:ident = $scale:expr;)+ }) => {
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
         pub struct $name($int);
 
         impl $name {

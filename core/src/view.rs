@@ -13,6 +13,7 @@ const UNKNOWN: Voltage = Voltage::from_volts(10);
 
 /// Everything that a person may see.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct View {
     /// What the instrument is doing.
     pub state: State,
@@ -115,6 +116,7 @@ impl View {
 
 /// How far a timed test has come.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Progress {
     /// What it is to tell.
     pub test: TimedTest,

@@ -31,3 +31,8 @@ pub(crate) const ASSESSED: &str = "A judged number, nothing more: it does not sh
 pub(crate) const BENCH: &str = "Figures, no certificate: nothing here is traceable by itself, and \
     no conformity is claimed.\nReference voltages up to 1000 V are dangerous: qualified persons, \
     current-limited sources, hands off.";
+
+/// One line of it, for the foot of a table of records.
+pub(crate) const RECORDS: &str = "A record is a reading at one time, temperature and humidity, \
+    judged by a limit that a qualified person chose. It says nothing of the circuit now: isolate, \
+    lock off, prove dead with a dedicated, proved detector.";

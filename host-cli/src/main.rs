@@ -11,6 +11,7 @@ mod measure;
 mod nearest;
 mod output;
 mod problem;
+mod records;
 mod run;
 mod sheet;
 mod waveform;
@@ -38,6 +39,7 @@ enum Command {
     Measure(measure::Args),
     Assess(Box<assess::Args>),
     Calibrate(calibrate::Args),
+    Records(records::Args),
 }
 
 fn main() -> ExitCode {
@@ -49,6 +51,7 @@ fn main() -> ExitCode {
         Command::Measure(args) => measure::run(&args, &mut out),
         Command::Assess(args) => assess::run(&args, &mut out),
         Command::Calibrate(args) => calibrate::run(&args, &mut out),
+        Command::Records(args) => records::run(&args, &mut out),
     };
     code.and_then(|code| out.flush().map(|()| code).map_err(|error| Problem::output(&error)))
         .unwrap_or_else(|problem| {

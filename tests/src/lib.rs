@@ -4,6 +4,7 @@ pub mod draw;
 pub mod faults;
 pub mod latency;
 pub mod nor;
+pub mod record_files;
 pub mod scene;
 pub mod small_world;
 pub mod stand;

@@ -32,6 +32,7 @@ pub const LONGEST: usize = 1024;
 
 /// What a block holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Kind {
     /// One measurement: [`crate::record::Record`].
     Record,
@@ -82,6 +83,7 @@ impl Kind {
 
 /// Why bytes are refused.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub enum Damage {
     /// More or fewer bytes than the block says, or than its kind has.
@@ -127,6 +129,7 @@ impl core::error::Error for Damage {}
 
 /// A whole block, as it stands in a row of bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Block<'a> {
     /// The number of its kind, known here or not.
     pub kind: u8,

@@ -7,6 +7,7 @@ use crate::profile::{SCALES, Scale};
 /// A millionth of gain and a thousandth of a code are finer than any of these scales is stable.
 /// Uncertainties are rounded up to the next step, never down.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Constants {
     /// Millionths.
     gain: i16,
@@ -111,6 +112,7 @@ fn unsigned(value: f32) -> Option<u8> {
 
 /// Why constants cannot be used.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub enum Unfit {
     /// Not as many bytes as constants take.

@@ -9,6 +9,7 @@ use super::{Constants, Unfit};
 
 /// One comparison with a reference, in one unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Point {
     /// What the scale read with its nominal gain and zero.
     pub read: f64,
@@ -20,6 +21,7 @@ pub struct Point {
 
 /// The line, with what is known about it.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Line {
     /// Where it meets a reading of nothing.
     pub intercept: f64,
@@ -39,6 +41,7 @@ pub struct Line {
 
 /// Why there is no line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub enum NoLine {
     /// Fewer than three points: nothing would be left to judge the line by.

@@ -46,6 +46,7 @@ enum Lost {
 
 /// How an instrument stands with its calibration.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Standing {
     /// Sound and not yet due.
     Valid,

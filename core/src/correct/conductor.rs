@@ -20,6 +20,7 @@ const LENGTH_SHARE: f32 = 0.02;
 
 /// How a conductor is built.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Class {
     /// Stranded, or solid up to 10 mm2: fixed wiring.
     #[default]
@@ -30,6 +31,7 @@ pub enum Class {
 
 /// A cross-section, in steps of 0.01 mm2.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Section(u32);
 
 impl Section {
@@ -59,12 +61,14 @@ const TABLE: [(Section, f32, f32); 7] = [
 
 /// A conductor as far as its resistance goes: ohms for each kilometre at 20 C.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Conductor {
     ohms_per_km: f32,
 }
 
 /// Why nothing can be said of a conductor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum NoConductor {
     /// No value is kept for this cross-section.
     UnknownSection,

@@ -10,6 +10,7 @@ use crate::unit::Length;
 
 /// Why a reading cannot be brought to another length.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum NoLength {
     /// One of the lengths is nothing.
     Zero,

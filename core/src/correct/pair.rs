@@ -24,6 +24,7 @@ const GROUND: (Temperature, Temperature) =
 
 /// A kind of pair.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct PairKind<'a> {
     /// Its name.
     pub word: &'a str,
@@ -79,6 +80,7 @@ pub const PAIRS: [PairKind<'static>; 7] = [
 
 /// A distance along a pair, and what is to be known about it.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Located {
     /// The distance, in metres, with the doubt of the reading and of the pair.
     pub distance: Reading,
@@ -88,6 +90,7 @@ pub struct Located {
 
 /// Why no distance can be given.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum NoDistance {
     /// A number above zero of the right quantity is needed.
     NoReading,

@@ -14,6 +14,7 @@ use crate::unit::Temperature;
 
 /// By which rule a reading is corrected.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Rule {
     /// Half for each 10 K: thermoplastic and general insulation.
     Halving,
@@ -37,6 +38,7 @@ pub enum Rule {
 
 /// What is known about the temperature of a circuit.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Warmth {
     /// The temperature of the insulation, or of the conductor.
     pub temperature: Option<Temperature>,
@@ -48,6 +50,7 @@ pub struct Warmth {
 
 /// A corrected reading, with all that it takes to do it again.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Corrected {
     /// What was read.
     pub raw: Reading,
@@ -63,6 +66,7 @@ pub struct Corrected {
 
 /// Why a reading cannot be corrected.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum NoCorrection {
     /// The temperature is not known.
     NoTemperature,

@@ -6,6 +6,7 @@ use crate::unit::{Frequency, Resistance, Voltage};
 ///
 /// Tags only; the numbers are in [`Evidence`]. Deliberately exhaustive.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Circuit {
     /// Quiet, open and in the drive topology.
     Dead,
@@ -96,6 +97,7 @@ impl Evidence {
 
 /// The numbers that a class was decided on.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Evidence {
     /// Direct part with the terminals open, or in the drive topology once that was seen.
     pub dc: Voltage,

@@ -11,6 +11,7 @@ use crate::unit::{Capacitance, Duration, Energy, Voltage};
 
 /// What the last block of a discharge says.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Progress {
     /// At the target for 100 ms.
     pub done: bool,

@@ -28,6 +28,7 @@ const MOST: Current = Current::from_microamps(5);
 
 /// The zero of the shunt, and how far it may be off.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Zero {
     /// What the shunt shows at no current.
     pub offset: Current,

@@ -34,6 +34,7 @@ use rules::Constants;
 
 /// What the interrupt puts on its pins after each sample.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[must_use]
 pub struct GateOut {
     /// Whether the source may deliver.
@@ -44,6 +45,7 @@ pub struct GateOut {
 
 /// What the gate last did, for the main loop.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct GateStatus {
     /// Moves on whenever the source goes off. A permit of an older epoch is void.
     pub epoch: u32,
@@ -57,6 +59,7 @@ pub struct GateStatus {
 
 /// One closing of the gate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Closing {
     /// The rule or event that closed it.
     pub cause: Cause,

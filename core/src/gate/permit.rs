@@ -22,6 +22,7 @@ use crate::unit::Voltage;
 /// }
 /// ```
 #[derive(Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 #[must_use]
 pub struct Permit {
     pub(crate) epoch: u32,
@@ -32,6 +33,7 @@ pub struct Permit {
 
 /// Which of its two rules the gate applies.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Kind {
     /// High voltage: ramp, residual, reversal, over-voltage.
     Insulation {
@@ -48,6 +50,7 @@ pub enum Kind {
 
 /// Direction of the continuity current.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Polarity {
     /// Out of the positive lead.
     #[default]

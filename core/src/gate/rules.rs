@@ -29,6 +29,7 @@ use crate::unit::{Current, Duration, Voltage};
 
 /// Why the gate last closed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Cause {
     /// The main loop took the permission back.
     Disarmed,

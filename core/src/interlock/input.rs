@@ -6,6 +6,7 @@ use crate::frame::Task;
 
 /// Everything that a decision of the interlock depends on, besides its state.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Input {
     /// A fresh press in this block.
     pub press: Press,
@@ -59,6 +60,7 @@ impl Input {
 
 /// A fresh press: seen released for 100 ms before, debounced.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Press {
     /// None in this block.
     #[default]
@@ -71,6 +73,7 @@ pub enum Press {
 
 /// Whether a drive is still asked for.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Asked {
     /// The key is held, or a held or timed drive runs.
     Yes,
@@ -85,6 +88,7 @@ pub enum Asked {
 
 /// What a proof says when it ends.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Proof {
     /// No proof ended in this block.
     #[default]
@@ -101,6 +105,7 @@ pub enum Proof {
 
 /// Whether the gate closed by itself.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Trip {
     /// It did not.
     #[default]
@@ -115,6 +120,7 @@ pub enum Trip {
 
 /// How the load takes its charge.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Store {
     /// Within what can be let down again.
     #[default]

@@ -7,6 +7,7 @@ use crate::frame::Task;
 
 /// What the interlock decided.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[must_use]
 pub struct Next {
     /// The state from now on.

@@ -2,6 +2,7 @@
 
 /// Why the instrument is where it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub enum Reason {
     /// Absorption keeps bringing the voltage back, so the discharge stays on.
@@ -79,6 +80,7 @@ pub enum Reason {
 
 /// What is broken. Those of an actuator are remembered across a power cut.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Lock {
     /// The two voltage channels disagree.
     Channels,

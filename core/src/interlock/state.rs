@@ -7,6 +7,7 @@ use super::reason::Reason;
 ///
 /// Deliberately exhaustive: a new state must break every `match` that decides something.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum State {
     /// Just powered up: everything off, looking whether a reset left the terminals charged.
     Boot,
@@ -71,6 +72,7 @@ pub enum State {
 
 /// What follows a discharge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Then {
     /// The voltage is watched, then rest.
     Settle,
@@ -80,6 +82,7 @@ pub enum Then {
 
 /// What a state may drive.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum DriveLevel {
     /// High voltage, at the insulation set.
     High,

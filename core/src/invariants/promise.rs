@@ -4,6 +4,7 @@ use crate::unit::{Duration, Frequency, Resistance, Voltage};
 
 /// What arrives on the terminals while the source drives.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Arrival {
     /// Alternating part, RMS of the fundamental.
     pub rms: Voltage,

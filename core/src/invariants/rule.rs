@@ -4,6 +4,7 @@ macro_rules! rules {
     ($($(#[$doc:meta])* $name:ident, $word:literal, $unit:literal, $sentence:literal;)+) => {
         /// A rule that must hold in every run.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
         pub enum Rule {
             $($(#[$doc])* #[doc = $sentence] $name,)+
         }
@@ -67,6 +68,7 @@ impl Rule {
 
 /// How far a rule was from breaking.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Margin {
     /// The smallest distance seen, in the rule's unit; negative where it broke. `None` where the
     /// rule was never exercised, which is not the same as held.

@@ -11,6 +11,7 @@ use crate::unit::{Resistance, Voltage};
 
 /// What really is at one sample; only a simulated world can tell. SI units.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Truth {
     /// Time since power-up, in microseconds.
     pub at_us: u64,
@@ -43,6 +44,7 @@ pub struct Truth {
 
 /// What the instrument did in one block.
 #[derive(Clone, Copy, Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Observed {
     /// Its state.
     pub state: State,
@@ -111,6 +113,7 @@ impl Observed {
 
 /// What the gate did at one sample.
 #[derive(Clone, Copy, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct GateSeen {
     /// What it answered.
     pub out: GateOut,

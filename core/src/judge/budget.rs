@@ -36,6 +36,7 @@ const ROUNDING: f32 = 0.288_675_13;
 
 /// The doubt of one side of the quotient.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Parts {
     /// Gain on the day of its calibration, as a share.
     pub gain: f32,
@@ -51,6 +52,7 @@ pub struct Parts {
 
 /// The doubt of one function in one range.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Budget {
     /// The voltage.
     pub v: Parts,
@@ -62,6 +64,7 @@ pub struct Budget {
 
 /// What a test holds constant while the resistance may be anything.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Held {
     /// So many volts.
     Volts(f32),

@@ -2,6 +2,11 @@
 
 /// A set of flags.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(try_from = "u32")
+)]
 pub struct Flags(u32);
 
 macro_rules! flags {
@@ -132,5 +137,14 @@ impl Flags {
     #[must_use]
     pub const fn from_bits(bits: u32) -> Option<Self> {
         if bits & !Self::NAMED == 0 { Some(Self(bits)) } else { None }
+    }
+}
+
+#[cfg(feature = "serde")]
+impl TryFrom<u32> for Flags {
+    type Error = &'static str;
+
+    fn try_from(bits: u32) -> Result<Self, Self::Error> {
+        Self::from_bits(bits).ok_or("a flag without a name is set")
     }
 }

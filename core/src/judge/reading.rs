@@ -13,6 +13,7 @@ use super::Flags;
 
 /// What a reading is of.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Unit {
     /// Ohms.
     #[default]
@@ -52,6 +53,7 @@ impl Unit {
 
 /// A number, a bound, or nothing: an over-range number cannot be written.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Value {
     /// No reading.
     #[default]
@@ -77,6 +79,7 @@ impl Value {
 
 /// A reading.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Reading {
     /// The number or bound.
     pub value: Value,

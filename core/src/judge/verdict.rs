@@ -4,6 +4,7 @@ use super::{Flags, Reading, Unit, Value};
 
 /// A limit in the base unit of the reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Limit {
     /// The circuit must have at least this.
     AtLeast(f32),
@@ -13,6 +14,7 @@ pub enum Limit {
 
 /// What readings are to be judged against.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Criterion {
     /// The limit, in the base unit of what it is of.
     pub limit: Limit,
@@ -49,6 +51,7 @@ impl Criterion {
 
 /// How the doubt of a reading enters its verdict.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Rule {
     /// A guard band of 1.64 standard uncertainties on either side: met, or missed, with 95 %
     /// confidence, else undecided (the idea of JCGM 106, guarded acceptance and rejection).
@@ -60,6 +63,7 @@ pub enum Rule {
 
 /// What a reading says about a limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Verdict {
     /// Met, guard band included.
     Pass,
@@ -71,6 +75,7 @@ pub enum Verdict {
 
 /// Why nothing can be said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Why {
     /// There is no reading.
     NoReading,
@@ -120,6 +125,7 @@ impl Verdict {
 /// let forged = Judged { reading: Reading::NONE, verdict: Verdict::Pass };
 /// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Judged {
     reading: Reading,
     limit: Limit,

@@ -4,6 +4,7 @@ use super::source::{Source, Standing};
 
 /// A word for all values below a bound.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Band {
     /// Values below this, and not below that of the band before.
     pub below: f32,
@@ -13,6 +14,7 @@ pub struct Band {
 
 /// The bands of one quantity, from the least values to the greatest.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Bands {
     /// The bands; the last one has no upper end.
     pub bands: [Band; 4],

@@ -8,6 +8,7 @@ use crate::unit::{Temperature, Voltage};
 
 /// A limit with all that is known about it.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Entry<'a> {
     /// What a record keeps. An id is never used again for another limit, not even after its own was
     /// withdrawn; a changed value is a new limit with a new id.
@@ -34,6 +35,7 @@ pub struct Entry<'a> {
 
 /// What is to be said with a limit.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Remark<'a> {
     /// Said only of a reading that has not passed this value; `None`: always.
     pub until: Option<f32>,
@@ -43,6 +45,7 @@ pub struct Remark<'a> {
 
 /// What the value of a limit depends on.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Depends {
     /// Nothing.
     #[default]
@@ -56,6 +59,7 @@ pub enum Depends {
 
 /// The rated voltage of what is tested; it goes far beyond what the terminals are made for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Rated(u32);
 
 impl Rated {
@@ -68,6 +72,7 @@ impl Rated {
 
 /// What is known about the circuit beside the reading.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Conditions {
     /// Its temperature.
     pub temperature: Option<Temperature>,
@@ -77,6 +82,7 @@ pub struct Conditions {
 
 /// Why a limit has no value under these conditions.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum NoLimit {
     /// It depends on the temperature, which is not known.
     NoTemperature,

@@ -18,6 +18,7 @@ const VOLTS_APART: f32 = 0.01;
 
 /// Which ratio is meant.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum RatioKind {
     /// One minute over half a minute.
     Absorption,
@@ -27,6 +28,7 @@ pub enum RatioKind {
 
 /// One of the two readings, with the voltage that it was taken at where that is known.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Half {
     /// The resistance.
     pub reading: Reading,
@@ -36,6 +38,7 @@ pub struct Half {
 
 /// Why two readings make no ratio.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum NoRatio {
     /// One of them is no positive resistance.
     NoResistance,

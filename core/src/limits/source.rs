@@ -2,6 +2,7 @@
 
 /// How far a source was followed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Standing {
     /// A page of the source itself was read.
     Published,
@@ -45,6 +46,7 @@ impl Standing {
 
 /// The source of a number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Source<'a> {
     /// What is cited: standard, handbook or text, with clause or table.
     pub cited: &'a str,

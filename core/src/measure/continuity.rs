@@ -18,6 +18,7 @@ use crate::unit::{Current, Duration, Resistance, Voltage};
 
 /// What one block of a turn ended.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Ended {
     /// There is a new reading.
     pub reading: bool,

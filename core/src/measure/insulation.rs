@@ -34,6 +34,7 @@ const RIPPLE_PER_NANOFARAD: Current = Current::from_nanoamps(350);
 
 /// What stood and flowed before the drive, which is none of the resistance's.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct AtRest {
     /// The proved standing voltage; zero where there is none.
     pub standing: Voltage,

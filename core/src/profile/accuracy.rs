@@ -17,6 +17,7 @@ use super::{FrontEnd, Shunt};
 
 /// A scale that readings are made on: a converter channel with its divider or shunt.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Scale {
     /// First divider.
     Volts,
@@ -43,6 +44,7 @@ pub const SCALES: [Scale; 9] = [
 
 /// The limits of one scale.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Accuracy {
     /// Gain as made, ppm; a correction beyond it is damage.
     pub gain: u16,

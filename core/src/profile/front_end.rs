@@ -10,6 +10,7 @@ use crate::wide::scaled;
 
 /// The ranges of the measuring shunt.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Shunt {
     /// Up to 250 nA.
     Nanoamps250,
@@ -95,6 +96,7 @@ const fn picoamps_a_code(picoamps: i64) -> Channel<Current> {
 
 /// The front end as core knows it.
 #[derive(Clone, Copy, Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct FrontEnd {
     /// First divider: 0.75 V a code, clipping at +-1500 V.
     pub v: Channel<Voltage>,

@@ -17,6 +17,7 @@ pub use front_end::{FrontEnd, SHUNTS, Shunt};
 
 /// Everything about an instrument that a decision depends on.
 #[derive(Clone, Copy, Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Profile {
     /// Its number in records, for ever: 1 to 127 for the built-in ones, a user's own from 128 on.
     pub id: u8,
@@ -58,6 +59,7 @@ pub struct Profile {
 
 /// The times of the tests that run by the clock, from where the voltage stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct TestTimes {
     /// A plain timed test.
     pub plain: Duration,
@@ -102,6 +104,7 @@ const fn whole(t: Duration) -> bool {
 
 /// Levels below which terminals are quiet enough to be called dead.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Quiet {
     /// Direct part.
     pub dc: Voltage,
@@ -113,6 +116,7 @@ pub struct Quiet {
 
 /// Which test voltages may be chosen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Sets {
     /// Any whole volt between two bounds, bounds included.
     Any {
@@ -159,6 +163,7 @@ impl Sets {
 
 /// What is wrong with a profile.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[non_exhaustive]
 pub enum Mismatch {
     /// A trip level does not stand below the hazardous limit by the channel's tolerance.

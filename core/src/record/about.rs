@@ -10,6 +10,7 @@ use crate::unit::{Capacitance, Resistance, Temperature};
 
 /// What is known of a measurement besides its main reading.
 #[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct About {
     /// The day, where the board knew it.
     pub day: Option<Date>,
@@ -45,6 +46,7 @@ impl About {
 
 /// A lead null in use.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct LeadNull {
     /// The resistance that was taken off.
     pub resistance: Resistance,
@@ -64,6 +66,7 @@ impl LeadNull {
 
 /// A correction to another temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Correction {
     /// The value before it.
     pub raw: Value,

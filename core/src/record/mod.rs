@@ -24,6 +24,7 @@ use crate::measure::MOST_POINTS;
 
 /// What is kept of one measurement.
 #[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Record {
     serial: u32,
     finding: Finding,
@@ -32,6 +33,7 @@ pub struct Record {
 
 /// The main reading, judged or not.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub enum Finding {
     /// With its verdict, and where its limit comes from.
     Judged(Judged, Origin),
@@ -41,6 +43,7 @@ pub enum Finding {
 
 /// Where a limit comes from.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Origin {
     /// The number of the limit in a table of limits; 0: the user's own.
     pub limit: u16,

@@ -59,6 +59,7 @@ impl Quantity for Current {
 /// assert_eq!(CHANNEL.lsb(), Voltage::from_millivolts(50));
 /// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Channel<Q> {
     gain: i64,
     /// What one code in the sum of a block adds to its mean, times 2^24; 0 where that is too much.

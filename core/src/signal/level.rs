@@ -10,6 +10,7 @@ use crate::unit::Frequency;
 /// All zero, with `samples` 0, where there were none: no reading, which is not a reading of zero.
 #[must_use]
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Level<Q> {
     /// The mean, with its sign.
     pub dc: Q,

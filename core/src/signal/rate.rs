@@ -4,6 +4,7 @@ use crate::unit::Duration;
 
 /// Samples per second, at least 1.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct SampleRate(u32);
 
 impl SampleRate {

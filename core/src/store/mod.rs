@@ -38,6 +38,7 @@ pub const LEAST_PAGES: u32 = 3;
 
 /// Where the rings lie, in bytes of the flash, at the borders of pages.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Places {
     /// Records and daily checks.
     pub log: Range<u32>,
@@ -49,6 +50,7 @@ pub struct Places {
 
 /// What to do with a record for which there is no room.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum WhenFull {
     /// Refuse it with [`Trouble::Full`].
     #[default]

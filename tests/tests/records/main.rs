@@ -9,6 +9,8 @@ mod any;
 mod crc;
 mod cut;
 mod damage;
+mod files;
 mod round;
+mod serde;
 mod store;
 mod wire;

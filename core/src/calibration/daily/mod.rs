@@ -17,6 +17,7 @@ pub const MOST_STEPS: usize = 8;
 
 /// A known resistor or voltage.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Standard {
     /// Its value, in the base unit.
     pub value: f32,
@@ -28,6 +29,7 @@ pub struct Standard {
 
 /// What a step, or the whole check, says.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Verdict {
     /// Not taken yet, or nothing can be said.
     #[default]
@@ -40,6 +42,7 @@ pub enum Verdict {
 
 /// One step: the standard, what was read on it and what that says.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Step {
     /// What was known.
     pub standard: Standard,

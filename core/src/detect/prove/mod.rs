@@ -35,6 +35,7 @@ mod rise;
 
 /// What a proof is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Purpose {
     /// To drive: the whole sequence.
     Drive,
@@ -46,6 +47,7 @@ pub enum Purpose {
 
 /// What the sequence asks of the hardware now.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Asks {
     /// The output relay closed.
     pub relay: bool,
@@ -57,6 +59,7 @@ pub struct Asks {
 
 /// How a sequence ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Outcome {
     /// The circuit is of this class; the channels were proved unless the purpose was to tell.
     Class(Circuit),

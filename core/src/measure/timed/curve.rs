@@ -10,6 +10,7 @@ pub const MOST_POINTS: usize = 13;
 
 /// The resistance at one moment of a run.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Point {
     /// The resistance, in ohms, or its bound.
     pub value: Value,

@@ -23,6 +23,7 @@ const NATURAL: Flags = Flags::UNSETTLED.with(Flags::RISING);
 
 /// Why a timed test has no answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Refusal {
     /// It was cut short: points are missing.
     CutShort,
