@@ -62,6 +62,7 @@ pub struct Insulation {
     reading: Reading,
     v_shown: Voltage,
     i_shown: Current,
+    i_true: f32,
 }
 
 impl Insulation {
@@ -87,6 +88,7 @@ impl Insulation {
             reading: Reading::NONE,
             v_shown: Voltage::ZERO,
             i_shown: Current::ZERO,
+            i_true: 0.0,
         }
     }
 
@@ -124,9 +126,8 @@ impl Insulation {
 
     /// The current of the last reading, in amperes; none before one.
     #[must_use]
-    pub fn leakage(&self, adjusted: &Adjusted<'_>) -> Option<f32> {
-        let seen = self.reading.value != Value::None;
-        seen.then(|| adjusted.corrected(Scale::Amps(self.ranger.shunt()), amps(self.i_shown)))
+    pub fn leakage(&self) -> Option<f32> {
+        (self.reading.value != Value::None).then_some(self.i_true)
     }
 
     /// Voltage and current of the last reading.
@@ -206,7 +207,10 @@ impl Insulation {
         let shunt = self.ranger.shunt();
         let true_volts = |v| adjusted.corrected(Scale::Volts, volts(v));
         let v = true_volts(self.v_shown);
-        let i = adjusted.corrected(Scale::Amps(shunt), amps(self.i_shown));
+        // The zero that was seen before the drive holds what the constants know of its range.
+        let known = rest.zero.range.map_or(0.0, |range| adjusted.zero(Scale::Amps(range)));
+        let i = adjusted.corrected(Scale::Amps(shunt), amps(self.i_shown) + known);
+        self.i_true = i;
         // Two points: at rest the line fed our dividers. The answer holds the source in parallel.
         let stands = Voltage::ZERO != rest.standing;
         let v_rest = if stands { true_volts(rest.standing) } else { 0.0 };
