@@ -22,6 +22,11 @@ Caution:
 pub(crate) const SHORT: &str = "A simulation: it proves nothing about a real circuit. Isolate, \
     lock off, prove dead with a dedicated, proved detector; 0 V at two leads is no proof.";
 
+/// One line for the foot of judged readings.
+pub(crate) const ASSESSED: &str = "A judged number, nothing more: it does not show that a circuit \
+    is dead, or may be touched or energised. Isolate, lock off, prove dead with a dedicated, proved \
+    detector; local codes and a qualified person decide.";
+
 /// The same for the foot of what is done at a bench.
 pub(crate) const BENCH: &str = "Figures, no certificate: nothing here is traceable by itself, and \
     no conformity is claimed.\nReference voltages up to 1000 V are dangerous: qualified persons, \

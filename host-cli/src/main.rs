@@ -1,8 +1,10 @@
 //! The command line of Ohmwarden.
 
+mod assess;
 mod calibrate;
 mod caution;
 mod explain;
+mod input;
 mod layout;
 mod look;
 mod measure;
@@ -34,6 +36,7 @@ enum Command {
     Run(run::Args),
     Explain(explain::Args),
     Measure(measure::Args),
+    Assess(Box<assess::Args>),
     Calibrate(calibrate::Args),
 }
 
@@ -44,6 +47,7 @@ fn main() -> ExitCode {
         Command::Run(args) => run::run(&args, &mut out),
         Command::Explain(args) => explain::run(&args, &mut out),
         Command::Measure(args) => measure::run(&args, &mut out),
+        Command::Assess(args) => assess::run(&args, &mut out),
         Command::Calibrate(args) => calibrate::run(&args, &mut out),
     };
     code.and_then(|code| out.flush().map(|()| code).map_err(|error| Problem::output(&error)))

@@ -30,6 +30,8 @@ fn values_read_as_a_person_writes_them() {
         (0.05, "ohm", 0.001, "50 mohm"),
         (12.0, "", 0.1, "12.0"),
         (12.0e3, "", 100.0, "12.0 k"),
+        (0.8333, "", 0.001, "0.833"),
+        (0.5, "mA/(V F)", 0.1, "0.5 mA/(V F)"),
     ] {
         assert_eq!(engineering(value, unit, place), text);
     }

@@ -1,9 +1,9 @@
 //! What a conductor should read: from its cross-section, its length and its temperature.
 //!
 //! IEC 60228 (2004), plain copper at 20 C, as reproduced in public tables: secondary source, not
-//! checked against the standard, no conformity claimed. Its values are the most that a conductor may
-//! have, so a good one reads a little less. American gauges follow from the diameter that defines
-//! them, 0.127 mm * 92^((36 - n)/39), and from the resistivity of annealed copper.
+//! checked against the standard, no conformity claimed. Its values are the most that a conductor
+//! may have, so a good one reads a little less. American gauges follow from the diameter that
+//! defines them, 0.127 mm * 92^((36 - n)/39), and from the resistivity of annealed copper.
 
 use core::fmt;
 

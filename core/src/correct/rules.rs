@@ -25,9 +25,9 @@ pub(super) enum Law {
 /// What the two exponentials meet at, in kelvin; 0 C is taken as 273 K there.
 const FORTY: f32 = 313.0;
 
-/// FED-STD-228A, Table I: degrees C, and factors to 15.6 C (60 F), as printed for each 1 F; a row in
-/// five is enough here. The copy that was read splits the heading over two lines, so which column
-/// is whose was not checked.
+/// FED-STD-228A, Table I: degrees C, and factors to 15.6 C (60 F), as printed for each 1 F; a row
+/// in five is enough here. The copy that was read splits the heading over two lines, so which
+/// column is whose was not checked.
 const KINDS_R: &[(f32, f32)] = &[
     (10.0, 0.60),
     (12.8, 0.79),
@@ -62,8 +62,11 @@ const KIND_RH: &[(f32, f32)] = &[
     (26.7, 1.86),
 ];
 
-const FEDERAL: Source<'static> =
-    Source::new("FED-STD-228A, insulation resistance, Table I", "2014", Standing::Published);
+const FEDERAL: Source<'static> = Source::new(
+    "FED-STD-228A, insulation resistance, Table I (which column is whose was not checked)",
+    "2014",
+    Standing::Published,
+);
 
 impl Rule {
     /// All of them.

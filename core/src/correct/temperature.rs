@@ -3,7 +3,8 @@
 //! Insulation loses resistance as it warms, copper gains some. A rule is a factor that brings a
 //! reading to the rule's own base temperature; two of them bring it to any other in its range. What
 //! a rule says of one piece of insulation is rough: published factors for one step of 30 K are 7 (a
-//! graph) and 8 (the halving), so a rule is taken to be known to 7 % of the logarithm of its factor.
+//! graph) and 8 (the halving), so a rule is taken to be known to 7 % of the logarithm of its
+//! factor.
 
 use core::fmt;
 
@@ -99,8 +100,9 @@ impl fmt::Display for NoCorrection {
 /// use ohmwarden_core::judge::{Reading, Value};
 /// use ohmwarden_core::unit::Temperature;
 /// let raw = Reading { value: Value::Number(200.0e6), ..Reading::NONE };
-/// let at = |celsius| Warmth { temperature: Some(Temperature::from_celsius(celsius)), ..Warmth::default() };
-/// let corrected = correct(raw, Rule::Halving, at(20), Temperature::from_celsius(50));
+/// let temperature = Some(Temperature::from_celsius(20));
+/// let warmth = Warmth { temperature, ..Warmth::default() };
+/// let corrected = correct(raw, Rule::Halving, warmth, Temperature::from_celsius(50));
 /// assert_eq!(corrected.map(|it| it.reading.value), Ok(Value::Number(25.0e6)));
 /// assert!(correct(raw, Rule::Halving, Warmth::default(), Temperature::from_celsius(40)).is_err());
 /// ```

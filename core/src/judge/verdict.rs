@@ -84,6 +84,20 @@ pub enum Why {
     NotANumber,
 }
 
+impl Why {
+    /// Says it in a few words.
+    #[must_use]
+    pub const fn sentence(self) -> &'static str {
+        match self {
+            Self::NoReading => "there is no reading",
+            Self::Flagged => "a flag forbids a verdict",
+            Self::GuardBand => "the limit lies within the doubt of the reading",
+            Self::BoundTooWeak => "the bound does not reach the limit",
+            Self::NotANumber => "the reading is no number",
+        }
+    }
+}
+
 impl Verdict {
     /// All words, in the order of [`Verdict::index`].
     pub const WORDS: &'static [&'static str] = &["pass", "fail", "undecided"];
@@ -132,6 +146,17 @@ impl Judged {
         self.rule
     }
 
+    /// The width of the guard band on the side that a pass needs, in the base unit.
+    #[must_use]
+    pub fn guard(&self) -> f32 {
+        let (least, greatest) = self.reading.ends(self.rule.spread());
+        let amount = self.reading.value.amount().unwrap_or(0.0);
+        match self.limit {
+            Limit::AtLeast(_) => amount - least,
+            Limit::AtMost(_) => greatest - amount,
+        }
+    }
+
     /// The verdict.
     #[must_use]
     pub const fn verdict(&self) -> Verdict {
@@ -141,6 +166,16 @@ impl Judged {
 
 /// One-sided 95 % of a normal distribution.
 const GUARD: f32 = 1.64;
+
+impl Rule {
+    /// How many standard uncertainties the guard band is wide.
+    const fn spread(self) -> f32 {
+        match self {
+            Self::Guarded => GUARD,
+            Self::Simple => 0.0,
+        }
+    }
+}
 
 impl Reading {
     /// Judges the reading against a limit. Any spoiling flag forbids a pass; a fail needs that no
@@ -169,10 +204,7 @@ impl Reading {
         let Some(amount) = self.value.amount() else {
             return Verdict::Undecided(Why::NoReading);
         };
-        let (least, greatest) = match rule {
-            Rule::Guarded => self.ends(GUARD),
-            Rule::Simple => (amount, amount),
-        };
+        let (least, greatest) = self.ends(rule.spread());
         // A limit from above is one from below with every sign turned round.
         let (low, high, bound) = match limit {
             Limit::AtLeast(l) => (least - l, greatest - l, false),

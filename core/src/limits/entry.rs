@@ -102,19 +102,22 @@ impl Entry<'_> {
     /// # Errors
     /// A condition that it depends on is not known, or forbids the test.
     pub fn limit_for(&self, conditions: Conditions) -> Result<Limit, NoLimit> {
-        let moved = |by: f32| match self.limit {
-            Limit::AtLeast(value) => Limit::AtLeast(value * by),
-            Limit::AtMost(value) => Limit::AtMost(value * by),
+        // By thousandths, and divided first: round limits stay exact.
+        let moved = |thousandths: u32| match self.limit {
+            Limit::AtLeast(value) => Limit::AtLeast(value / 1.0e3 * float(thousandths)),
+            Limit::AtMost(value) => Limit::AtMost(value / 1.0e3 * float(thousandths)),
         };
         match self.depends {
             Depends::Nothing => Ok(self.limit),
             Depends::HarnessTemperature => {
                 let temperature = conditions.temperature.ok_or(NoLimit::NoTemperature)?;
-                harness_share(tenths_fahrenheit(temperature)).map(moved).ok_or(NoLimit::TooHot)
+                harness_thousandths(tenths_fahrenheit(temperature))
+                    .map(moved)
+                    .ok_or(NoLimit::TooHot)
             }
             Depends::RatedKilovolts => {
                 let rated = conditions.rated.ok_or(NoLimit::NoRatedVoltage)?;
-                Ok(moved(float(rated.0) / 1.0e3 + 1.0))
+                Ok(moved(rated.0.saturating_add(1_000)))
             }
         }
     }
@@ -142,8 +145,8 @@ fn tenths_fahrenheit(temperature: Temperature) -> i32 {
     i32::try_from(nearest.saturating_add(320)).unwrap_or(i32::MAX)
 }
 
-/// The share of the limit that is asked for at so many tenths of a degree F.
-fn harness_share(tenths: i32) -> Option<f32> {
+/// What is asked for at so many tenths of a degree F, in thousandths of the limit.
+fn harness_thousandths(tenths: i32) -> Option<u32> {
     let off = match tenths {
         ..600 => 600_i32.saturating_sub(tenths),
         600..=820 => 0,
@@ -151,7 +154,7 @@ fn harness_share(tenths: i32) -> Option<f32> {
         _ => return None,
     };
     // Two per cent a degree are two thousandths a tenth.
-    Some(float(1_000_i32.saturating_add(off.saturating_mul(2)).unsigned_abs()) / 1.0e3)
+    Some(1_000_i32.saturating_add(off.saturating_mul(2)).unsigned_abs())
 }
 
 #[expect(clippy::cast_precision_loss, reason = "six digits are more than any limit has")]

@@ -27,6 +27,10 @@ const STEPS_FINER: usize = 6;
 const NONE: &str = "--";
 /// Prefixes from 10^-12 up, in steps of 10^3.
 const PREFIXES: [&str; 8] = ["p", "n", "u", "m", "", "k", "M", "G"];
+/// The place of no prefix among them.
+const NO_PREFIX: usize = 4;
+/// The last place that is written out without a prefix.
+const LEAST_PLAIN: i32 = -6;
 
 /// Writes a value with its unit, to the place of `resolution` and at most four digits.
 ///
@@ -39,6 +43,7 @@ const PREFIXES: [&str; 8] = ["p", "n", "u", "m", "", "k", "M", "G"];
 /// assert_eq!(engineering(25.1e6, "ohm", 0.1e6), "25.1 Mohm");
 /// assert_eq!(engineering(-0.15, "ohm", 0.01), "-0.15 ohm");
 /// assert_eq!(engineering(0.001, "ohm", 0.01), "0.00 ohm");
+/// assert_eq!(engineering(0.8333, "", 0.001), "0.833", "no prefix without a unit");
 /// ```
 #[must_use]
 pub fn engineering(value: f32, unit: &str, resolution: f32) -> Text {
@@ -152,7 +157,9 @@ fn write(text: &mut Text, decimal: Decimal, unit: &str) {
     if decimal.negative && decimal.count > 0 {
         push(text, "-");
     }
-    let (step, decimals) = decimal.prefix();
+    let plain = !takes_prefix(unit) && (LEAST_PLAIN..=0).contains(&decimal.place);
+    let (step, decimals) =
+        if plain { (NO_PREFIX, decimal.place.unsigned_abs()) } else { decimal.prefix() };
     digits(text, decimal.count, decimals);
     let prefix = PREFIXES.get(step).copied().unwrap_or("");
     if !(prefix.is_empty() && unit.is_empty()) {
@@ -160,6 +167,11 @@ fn write(text: &mut Text, decimal: Decimal, unit: &str) {
     }
     push(text, prefix);
     push(text, unit);
+}
+
+/// Whether a prefix may stand before a unit: not where there is none, nor before a compound one.
+fn takes_prefix(unit: &str) -> bool {
+    !unit.is_empty() && !unit.contains('/')
 }
 
 /// Writes a whole number with its last `decimals` digits behind a point.

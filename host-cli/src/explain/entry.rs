@@ -4,6 +4,8 @@ use ohmwarden_core::detect::Circuit;
 use ohmwarden_core::interlock::{Lock, Reason, State};
 use ohmwarden_core::invariants::Rule;
 use ohmwarden_core::judge::Flags;
+use ohmwarden_core::limits;
+use ohmwarden_core::measure::timed::Refusal;
 use ohmwarden_core::profile::GENERAL;
 use ohmwarden_core::tone::Tone;
 use ohmwarden_sim::{faults, world};
@@ -32,6 +34,8 @@ pub(super) fn entries() -> Vec<Entry> {
     all.extend(State::WORDS.iter().copied().map(words::state));
     all.extend(Circuit::ALL.into_iter().map(words::class));
     all.extend(Flags::WORDS.iter().map(|(flag, word)| words::flag(*flag, word)));
+    all.extend(Refusal::ALL.into_iter().map(refusal));
+    all.extend(limits::all().map(limit));
     all.extend(Tone::WORDS.iter().copied().map(words::tone));
     all.extend(world::SIGNALS.iter().map(signal));
     all.extend(faults::SPECS.iter().map(fault));
@@ -119,6 +123,25 @@ fn reason_origin(reason: Reason) -> String {
         _ => "interlock: one row of core/src/interlock/next.rs".to_owned(),
     };
     format!("Decided in core, {from}.")
+}
+
+fn refusal(refusal: Refusal) -> Entry {
+    Entry {
+        advice: "What was measured is kept; the timed test has to be run again for an answer."
+            .to_owned(),
+        origin: "Decided in core, measure: core/src/measure/timed says from which numbers on."
+            .to_owned(),
+        ..entry(refusal.word(), ("refusal", "refusals of timed tests"), refusal.says())
+    }
+}
+
+fn limit(limit: &'static limits::Entry<'static>) -> Entry {
+    let source = limit.source;
+    Entry {
+        advice: limit.remark.map_or_else(String::new, |remark| remark.says.to_owned()),
+        origin: format!("{}, {}: {}.", source.cited, source.edition, source.standing.sentence()),
+        ..entry(limit.word, ("limit", "limits"), limit.about)
+    }
 }
 
 fn lock(lock: Lock) -> Entry {

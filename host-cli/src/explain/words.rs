@@ -86,16 +86,12 @@ pub(super) fn flag(flag: Flags, word: &'static str) -> Entry {
         "one_way" => "measured in one direction only, because the load is inductive",
         "aborted" => "the drive was cut short",
         "standing_moved" => "the standing voltage was not the same after the test as before it",
-        "uncalibrated" => "no sound calibration constants: absent, or damaged",
-        "calibration_due" => "past the due day of the calibration, or the day is not known",
-        "slow_ramp" => {
-            "the voltage took so long to come up that times counted from there say little"
-        }
-        "step_fall" => "the resistance fell from one step of voltage to the next",
+        "uncalibrated" => "no valid calibration constants: absent, or damaged",
+        "calibration_due" => "the calibration is past its due date, or the date is not known",
+        "slow_ramp" => "the voltage took longer than 3 s to come up, as into a large store",
+        "step_fall" => "the resistance fell by a quarter or more from one step to the next",
         "disagreeing" => "two ways to the same capacitance do not agree",
-        "temperature_corrected" => {
-            "corrected to another temperature; the raw value stands beside it"
-        }
+        "temperature_corrected" => "brought to another temperature by a rule",
         _ => "",
     };
     let spoils = if flag.any(Flags::SPOILING) {

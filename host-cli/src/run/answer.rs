@@ -9,7 +9,6 @@ use super::all::Played;
 use super::load::Loaded;
 use super::picture::{Picture, drawing};
 use super::summary::Summary;
-use super::trouble::Trouble;
 use super::{Args, human, json, play, trace};
 use crate::look::Look;
 use crate::output::Format;
@@ -84,20 +83,4 @@ fn draw(
     let picture = &picture;
     human::write_one(&human::One { summary, case, picture, curve: &curve, quiet }, look, out)?;
     Ok(())
-}
-
-/// Draws what is wrong on the standard error, where it disturbs no other program.
-pub(super) fn tell(troubles: &[Trouble]) {
-    let look = Look::of_stderr();
-    let mut err = std::io::stderr().lock();
-    for trouble in troubles {
-        // Whoever closed it does not want to know.
-        let _gone = writeln!(err, "{}", trouble.draw(look).trim_end());
-    }
-    if !troubles.is_empty() {
-        let files: std::collections::BTreeSet<&str> =
-            troubles.iter().map(|trouble| trouble.file.as_str()).collect();
-        let inputs = if files.len() == 1 { "input" } else { "inputs" };
-        let _gone = writeln!(err, "ohmwarden: {} {inputs} cannot be used", files.len());
-    }
 }

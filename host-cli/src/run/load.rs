@@ -1,7 +1,6 @@
 //! From a file to a checked scenario, with everything that is wrong with it.
 
 use core::str::FromStr;
-use std::fs;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -13,6 +12,7 @@ use ohmwarden_sim::world::{SIGNALS, WorldError};
 use super::find::Found;
 use super::recordings::Beside;
 use super::trouble::Trouble;
+use crate::input::read_text;
 
 /// What a scenario may name beside its own.
 const KNOWN: Known = Known { faults: faults::SPECS, signals: SIGNALS };
@@ -50,24 +50,13 @@ impl FromStr for Put {
 /// # Errors
 /// Everything that is wrong with it.
 pub(crate) fn load(found: &Found, puts: &[Put]) -> Result<Loaded, Vec<Trouble>> {
-    let text: Arc<str> = read(found).map_err(|trouble| vec![*trouble])?.into();
+    let text = read_text(&found.file).map_err(|trouble| vec![*trouble])?;
     let checked = parse_with(&text, &KNOWN).map_err(|mistakes| {
         mistakes.into_iter().map(|it| Trouble::mistake(&found.file, &text, it)).collect::<Vec<_>>()
     })?;
     let scenario = with_values(checked, puts, found)?;
     let recordings = Beside::new(&found.file);
     Ok(Loaded { name: found.name.clone(), file: found.file.clone(), text, scenario, recordings })
-}
-
-fn read(found: &Found) -> Result<String, Box<Trouble>> {
-    let bytes = fs::read(&found.file)
-        .map_err(|error| Trouble::of_file(&found.file, format!("cannot be read: {error}"), &[]))
-        .map_err(Box::new)?;
-    String::from_utf8(bytes).map_err(|error| {
-        let good = error.utf8_error().valid_up_to();
-        let message = format!("this is no text in UTF-8: byte {good} fits nothing");
-        Box::new(Trouble::of_file(&found.file, message, &["a text in UTF-8"]))
-    })
 }
 
 /// Puts values in as a sweep of one value each, and has the result checked like any other text: so

@@ -18,7 +18,7 @@ mod recordings;
 mod score;
 mod summary;
 mod trace;
-mod trouble;
+pub(crate) mod trouble;
 
 use core::sync::atomic::Ordering;
 use std::fs;
@@ -26,6 +26,7 @@ use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use crate::input::tell;
 use crate::output::Format;
 use crate::problem::Problem;
 use load::Put;
@@ -94,7 +95,7 @@ pub(crate) fn run(args: &Args, out: &mut dyn Write) -> Result<ExitCode, Problem>
         pool.install(|| answer::write_traces(root, &played, args.every))?;
     }
     if args.format == Format::Human {
-        answer::tell(&played.troubles);
+        tell(&played.troubles);
     }
     Ok(played.exit_code())
 }

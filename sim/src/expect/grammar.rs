@@ -126,6 +126,21 @@ pub(super) fn read(text: &str) -> Result<Syntax, Stop> {
     })
 }
 
+/// Reads a number with its unit and nothing else.
+///
+/// # Errors
+/// The place where reading stopped and what is accepted there.
+pub(super) fn read_literal(text: &str) -> Result<Literal, Stop> {
+    let mut input = LocatingSlice::new(text);
+    let whole = preceded(multispace0, number)
+        .parse_next(&mut input)
+        .and_then(|found| if input.is_empty() { Ok(found) } else { refuse(&input, &["the end"]) });
+    whole.map_err(|error| match error {
+        ErrMode::Backtrack(stop) | ErrMode::Cut(stop) => stop,
+        ErrMode::Incomplete(_) => Stop { at: text.len(), accepted: &["a number with its unit"] },
+    })
+}
+
 /// Finds where the nesting of brackets and of `!` passes the bound.
 fn too_deep(text: &str) -> Option<usize> {
     let mut depth = 0_usize;

@@ -16,6 +16,7 @@ use alloc::vec::Vec;
 use crate::scenario::Mistake;
 
 mod grammar;
+mod literal;
 mod monitor;
 mod resolve;
 mod signal;
@@ -25,6 +26,7 @@ mod unit;
 mod watch;
 mod window;
 
+pub use literal::read_literal;
 pub use monitor::{Fired, Monitor, Outcome};
 pub use signal::{Dimension, SignalSpec, Signals, find_signal};
 pub use tree::{MARGIN_MAX, Now};

@@ -18,7 +18,8 @@ use crate::scenario::Mistake;
 /// # Errors
 /// All mistakes found, with spans inside `text`.
 pub(super) fn resolve(text: &str, specs: &'static [SignalSpec]) -> Result<Tree, Vec<Mistake>> {
-    let syntax = grammar::read(text).map_err(|stop| vec![syntax_mistake(text, &stop)])?;
+    let syntax =
+        grammar::read(text).map_err(|stop| vec![syntax_mistake(text, &stop, "expression")])?;
     let mut checker = Checker { text, specs, mistakes: Vec::new() };
     match checker.tree(&syntax) {
         Some(tree) if checker.mistakes.is_empty() => Ok(tree),
@@ -26,15 +27,17 @@ pub(super) fn resolve(text: &str, specs: &'static [SignalSpec]) -> Result<Tree, 
     }
 }
 
-fn syntax_mistake(text: &str, stop: &Stop) -> Mistake {
+/// Says where a text could not go on; `of` names what it was read as.
+pub(super) fn syntax_mistake(text: &str, stop: &Stop, of: &str) -> Mistake {
     let rest = text.get(stop.at..).unwrap_or_default();
     let found = first_piece(rest);
-    let said = if found.is_empty() { "the end of the expression" } else { found };
+    let end = format!("the end of the {of}");
+    let said = if found.is_empty() { end.as_str() } else { found };
     let accepted: Vec<String> = stop.accepted.iter().map(ToString::to_string).collect();
     Mistake {
         span: stop.at..stop.at.saturating_add(found.len()),
         found: found.into(),
-        message: format!("the expression cannot go on with {said}"),
+        message: format!("the {of} cannot go on with {said}"),
         accepted,
     }
 }

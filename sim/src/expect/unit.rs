@@ -7,7 +7,7 @@ const PREFIXES: [(&str, i32); 7] =
     [("p", -12), ("n", -9), ("u", -6), ("m", -3), ("k", 3), ("M", 6), ("G", 9)];
 
 /// The base units and what they measure.
-const BASES: [(&str, Dimension); 7] = [
+pub(super) const BASES: [(&str, Dimension); 7] = [
     ("V", Dimension::Volt),
     ("A", Dimension::Amp),
     ("ohm", Dimension::Ohm),

@@ -88,9 +88,11 @@ pub use fault::{FaultCall, FaultSpec, Param};
 pub use key::{Key, Takes};
 pub use mistake::{Mistake, line_column};
 pub use part::{Harmonic, KINDS, Kind, NamedPart, Part};
-pub use read::{locate, parse, parse_with};
+pub use read::{locate, parse, parse_with, read_tables};
+pub use reader::{Entry, Notes, Table};
 pub use storm::{Storm, StormKey};
 pub use sweep::{CASES_MAX, Sweep, Swept, Values};
+pub use value::{Value, read_text};
 pub use write::write;
 
 /// A checked scenario.

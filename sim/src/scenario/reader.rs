@@ -17,7 +17,7 @@ use super::value::{Value, kind_of, read_flag, read_number, read_text, read_whole
 
 /// Gathers mistakes about one text.
 #[derive(Debug)]
-pub(super) struct Notes<'t> {
+pub struct Notes<'t> {
     pub(super) text: &'t str,
     pub(super) mistakes: Vec<Mistake>,
 }
@@ -33,20 +33,40 @@ impl<'t> Notes<'t> {
     }
 
     /// Notes a mistake; what is found is the text at the place, without quotes.
-    pub(super) fn note(
-        &mut self,
-        span: Range<usize>,
-        message: impl Into<String>,
-        accepted: Vec<String>,
-    ) {
+    pub fn note(&mut self, span: Range<usize>, message: impl Into<String>, accepted: Vec<String>) {
         let found = unquoted(self.at(&span)).to_string();
         self.mistakes.push(Mistake { span, found, accepted, message: message.into() });
     }
 
+    /// Takes over the mistakes that were found inside a text on the right of a key.
+    pub fn note_inside(&mut self, value: Value<'_, '_>, text: &str, found: Vec<Mistake>) {
+        let offset = offset_inside(self.at(&value.span()), text);
+        for mut mistake in found {
+            mistake.span = match offset {
+                Some(offset) => {
+                    let base = value.span().start + offset;
+                    base + mistake.span.start..base + mistake.span.end
+                }
+                // Escapes moved the letters: the whole text is shown.
+                None => value.span(),
+            };
+            self.mistakes.push(mistake);
+        }
+    }
+
     /// Notes that something is missing; nothing is found.
-    pub(super) fn missing(&mut self, span: Range<usize>, message: String, accepted: Vec<String>) {
+    pub fn missing(&mut self, span: Range<usize>, message: String, accepted: Vec<String>) {
         self.mistakes.push(Mistake { span, found: String::new(), accepted, message });
     }
+}
+
+/// Finds where the letters of a text begin inside its quotes; `None` where escapes changed them.
+fn offset_inside(raw: &str, text: &str) -> Option<usize> {
+    let quotes = if raw.starts_with("\"\"\"") || raw.starts_with("'''") { 3 } else { 1 };
+    let newline = raw.get(quotes..)?.find(|c| c != '\r' && c != '\n').unwrap_or(0);
+    let start = if quotes == 3 { quotes + newline } else { quotes };
+    let same = raw.get(start..)?.starts_with(text);
+    same.then_some(start)
 }
 
 /// Takes the quotes off a text, so that what is found compares with the names that are accepted.
@@ -57,18 +77,21 @@ fn unquoted(raw: &str) -> &str {
 
 /// One entry of a table.
 #[derive(Clone, Debug)]
-pub(super) struct Entry<'a, 'd> {
-    pub(super) key: &'a str,
-    pub(super) key_span: Range<usize>,
-    pub(super) value: Value<'a, 'd>,
+pub struct Entry<'a, 'd> {
+    /// The key.
+    pub key: &'a str,
+    /// Where the key stands, in bytes of the text.
+    pub key_span: Range<usize>,
+    /// What stands on the right, with its place.
+    pub value: Value<'a, 'd>,
     taken: bool,
 }
 
 /// A table that is being read.
 #[derive(Debug)]
-pub(super) struct Table<'a, 'd> {
+pub struct Table<'a, 'd> {
     /// Where a missing key is reported: the name or header of the table.
-    pub(super) span: Range<usize>,
+    pub span: Range<usize>,
     entries: Vec<Entry<'a, 'd>>,
     asked: Vec<String>,
     lacking: Vec<Mistake>,
@@ -90,11 +113,7 @@ impl<'a, 'd> Table<'a, 'd> {
     }
 
     /// Reads a value as a table, or notes that it is none.
-    pub(super) fn of(
-        value: Value<'a, 'd>,
-        span: Range<usize>,
-        notes: &mut Notes<'_>,
-    ) -> Option<Self> {
+    pub fn of(value: Value<'a, 'd>, span: Range<usize>, notes: &mut Notes<'_>) -> Option<Self> {
         match value.get_ref() {
             DeValue::Table(table) => Some(Self::new(table, span)),
             other => {
@@ -106,7 +125,7 @@ impl<'a, 'd> Table<'a, 'd> {
     }
 
     /// Takes all entries in the order of the text: for tables whose keys are names.
-    pub(super) fn take_all(&mut self) -> Vec<Entry<'a, 'd>> {
+    pub fn take_all(&mut self) -> Vec<Entry<'a, 'd>> {
         for entry in &mut self.entries {
             entry.taken = true;
         }
@@ -119,7 +138,7 @@ impl<'a, 'd> Table<'a, 'd> {
     }
 
     /// Takes the value of a key, where it is there.
-    pub(super) fn take(&mut self, name: &str) -> Option<Entry<'a, 'd>> {
+    pub fn take(&mut self, name: &str) -> Option<Entry<'a, 'd>> {
         if !self.asked.iter().any(|asked| asked == name) {
             self.asked.push(name.to_string());
         }
@@ -129,7 +148,7 @@ impl<'a, 'd> Table<'a, 'd> {
     }
 
     /// Takes the value of a key that is needed.
-    pub(super) fn need(&mut self, name: &str, accepted: Vec<String>) -> Option<Entry<'a, 'd>> {
+    pub fn need(&mut self, name: &str, accepted: Vec<String>) -> Option<Entry<'a, 'd>> {
         let entry = self.take(name);
         if entry.is_none() {
             let message = format!("{name} is missing");
@@ -141,7 +160,8 @@ impl<'a, 'd> Table<'a, 'd> {
     }
 
     /// Tells whether a key is there and was asked for.
-    pub(super) fn has(&self, name: &str) -> bool {
+    #[must_use]
+    pub fn has(&self, name: &str) -> bool {
         self.entries.iter().any(|entry| entry.taken && entry.key == name)
     }
 
@@ -158,7 +178,7 @@ impl<'a, 'd> Table<'a, 'd> {
     /// Ends the reading: what was not asked for is a mistake. Missing keys are told only where
     /// there is no unknown one, which is most likely the missing one misspelt.
     /// Tells whether all keys were known.
-    pub(super) fn finish(self, notes: &mut Notes<'_>) -> bool {
+    pub fn finish(self, notes: &mut Notes<'_>) -> bool {
         let strangers: Vec<&Entry<'a, 'd>> =
             self.entries.iter().filter(|entry| !entry.taken).collect();
         if strangers.is_empty() {
@@ -184,13 +204,13 @@ impl<'a, 'd> Table<'a, 'd> {
     }
 
     /// Reads a number that may be absent.
-    pub(super) fn maybe_number(&mut self, key: &Key, notes: &mut Notes<'_>) -> Option<f64> {
+    pub fn maybe_number(&mut self, key: &Key, notes: &mut Notes<'_>) -> Option<f64> {
         let entry = self.take(key.name)?;
         read_number(entry.value, key, notes)
     }
 
     /// Reads a whole number from `least` to `greatest`; `default` where absent.
-    pub(super) fn count(
+    pub fn count(
         &mut self,
         name: &str,
         (least, greatest): (u32, u32),
@@ -220,13 +240,18 @@ impl<'a, 'd> Table<'a, 'd> {
     }
 
     /// Reads a text that is needed.
-    pub(super) fn text(&mut self, name: &str, notes: &mut Notes<'_>) -> Option<&'a str> {
+    pub fn text(&mut self, name: &str, notes: &mut Notes<'_>) -> Option<&'a str> {
         let entry = self.need(name, alloc::vec!["\"..\"".into()])?;
         read_text(entry.value, notes)
     }
 
+    /// Reads a text that may be absent.
+    pub fn maybe_text(&mut self, name: &str, notes: &mut Notes<'_>) -> Option<&'a str> {
+        read_text(self.take(name)?.value, notes)
+    }
+
     /// Reads one of some words: its place among them.
-    pub(super) fn word(
+    pub fn word(
         &mut self,
         name: &str,
         words: &[&str],

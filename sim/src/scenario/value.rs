@@ -17,7 +17,7 @@ use super::reader::Notes;
 const NAME_LENGTH_MAX: usize = 48;
 
 /// A value with its place.
-pub(super) type Value<'a, 'd> = &'a Spanned<DeValue<'d>>;
+pub type Value<'a, 'd> = &'a Spanned<DeValue<'d>>;
 
 /// Says what a value is, for a message.
 pub(super) fn kind_of(value: &DeValue<'_>) -> &'static str {
@@ -76,7 +76,7 @@ pub(super) fn read_flag(value: Value<'_, '_>, notes: &mut Notes<'_>) -> Option<b
 }
 
 /// Reads a text.
-pub(super) fn read_text<'a>(value: Value<'a, '_>, notes: &mut Notes<'_>) -> Option<&'a str> {
+pub fn read_text<'a>(value: Value<'a, '_>, notes: &mut Notes<'_>) -> Option<&'a str> {
     let text = value.get_ref().as_str();
     if text.is_none() {
         wrong_kind(value, "a text", alloc::vec!["a text in quotes".into()], notes);

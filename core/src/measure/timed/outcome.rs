@@ -52,10 +52,27 @@ impl Refusal {
         "voltage_changed",
     ];
 
+    /// All of them, in the order of their words.
+    pub const ALL: [Self; 7] = [
+        Self::CutShort,
+        Self::Inequality,
+        Self::RangeChanged,
+        Self::SlowRamp,
+        Self::StoreTooSmall,
+        Self::TooHigh,
+        Self::VoltageChanged,
+    ];
+
     /// The position of its word in [`Refusal::WORDS`].
     #[must_use]
     pub const fn index(self) -> usize {
         self as usize
+    }
+
+    /// Its word.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        Self::WORDS.get(self.index()).copied().unwrap_or("")
     }
 
     /// What it means.

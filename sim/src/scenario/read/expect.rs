@@ -199,29 +199,9 @@ impl Context<'_, '_, '_> {
         match Expression::parse(text, self.known.signals) {
             Ok(expression) => Some(expression),
             Err(mistakes) => {
-                let offset = offset_inside(self.notes.at(&value.span()), text);
-                for mut mistake in mistakes {
-                    mistake.span = match offset {
-                        Some(offset) => {
-                            let base = value.span().start + offset;
-                            base + mistake.span.start..base + mistake.span.end
-                        }
-                        // Escapes moved the letters: the whole text is shown.
-                        None => value.span(),
-                    };
-                    self.notes.mistakes.push(mistake);
-                }
+                self.notes.note_inside(value, text, mistakes);
                 None
             }
         }
     }
-}
-
-/// Finds where the letters of a text begin inside its quotes; `None` where escapes changed them.
-fn offset_inside(raw: &str, text: &str) -> Option<usize> {
-    let quotes = if raw.starts_with("\"\"\"") || raw.starts_with("'''") { 3 } else { 1 };
-    let newline = raw.get(quotes..)?.find(|c| c != '\r' && c != '\n').unwrap_or(0);
-    let start = if quotes == 3 { quotes + newline } else { quotes };
-    let same = raw.get(start..)?.starts_with(text);
-    same.then_some(start)
 }

@@ -43,12 +43,24 @@ pub fn parse(text: &str) -> Result<Scenario, Vec<Mistake>> {
 /// # Errors
 /// Every mistake that was found, in the order of the text; never an empty list.
 pub fn parse_with(text: &str, known: &Known) -> Result<Scenario, Vec<Mistake>> {
+    read_tables(text, |table, notes| read_root(table, known, notes))
+}
+
+/// Reads any text of this format: TOML that says its version first, every key asked for by `read`.
+///
+/// # Errors
+/// Every mistake that was found, in the order of the text; never an empty list, except where `read`
+/// gives nothing and says nothing.
+pub fn read_tables<T>(
+    text: &str,
+    read: impl FnOnce(&mut Table<'_, '_>, &mut Notes<'_>) -> Option<T>,
+) -> Result<T, Vec<Mistake>> {
     let mut notes = Notes::new(text);
-    let scenario = read(text, known, &mut notes);
+    let value = read_root_table(&mut notes, read);
     let mut mistakes = notes.mistakes;
     mistakes.sort_by_key(|mistake| (mistake.span.start, mistake.span.end));
-    match scenario {
-        Some(scenario) if mistakes.is_empty() => Ok(scenario),
+    match value {
+        Some(value) if mistakes.is_empty() => Ok(value),
         _ => Err(mistakes),
     }
 }
@@ -66,7 +78,11 @@ pub fn locate(text: &str, path: &[&str]) -> Option<Range<usize>> {
     table.get_key_value(*last).map(|(key, _)| key.span())
 }
 
-fn read(text: &str, known: &Known, notes: &mut Notes<'_>) -> Option<Scenario> {
+fn read_root_table<T>(
+    notes: &mut Notes<'_>,
+    read: impl FnOnce(&mut Table<'_, '_>, &mut Notes<'_>) -> Option<T>,
+) -> Option<T> {
+    let text = notes.text;
     if text.len() > TEXT_LENGTH_MAX {
         let accepted = alloc::vec![format!("at most {TEXT_LENGTH_MAX} bytes")];
         notes.missing(0..0, "this text is too long".to_string(), accepted);
@@ -79,9 +95,9 @@ fn read(text: &str, known: &Known, notes: &mut Notes<'_>) -> Option<Scenario> {
     }
     let mut table = Table::new(root.get_ref(), 0..0);
     read_version(&mut table, notes)?;
-    let scenario = read_root(&mut table, known, notes);
+    let value = read(&mut table, notes);
     table.finish(notes);
-    scenario
+    value
 }
 
 /// Notes where the text is no TOML. A table that stands twice repeats all its keys: only its name is
