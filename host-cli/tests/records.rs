@@ -50,9 +50,9 @@ fn a_damaged_page_loses_its_damaged_records_alone() {
         json["records"].as_array().unwrap().iter().map(|one| one["serial"].as_u64()).collect();
     assert_eq!(serials, [0, 1, 2, 3, 6, 7, 8].map(Some));
     let damaged = json["damaged"].as_array().unwrap();
-    // The second page begins at 1024: a word, three times a header of 8 and a record of 248.
-    assert_eq!((&damaged[0]["offset"], &damaged[0]["length"]), (&1_292.into(), &248.into()));
-    assert_eq!(damaged[1]["offset"], 1_540);
+    // The second page begins at 1024: a word, three times a header of 8 and a record of 256.
+    assert_eq!((&damaged[0]["offset"], &damaged[0]["length"]), (&1_300.into(), &256.into()));
+    assert_eq!(damaged[1]["offset"], 1_556);
 }
 
 #[test]
@@ -63,7 +63,7 @@ fn a_stream_with_noise_gives_its_whole_frames() {
     assert_eq!(rows.len(), 1 + 7);
     let columns = |row: &str| row.split(',').count();
     assert!(rows.iter().all(|row| columns(row) == columns(rows[0])), "{}", answer.out);
-    assert!(answer.err.contains("damaged at byte 282, 249 bytes"), "{}", answer.err);
+    assert!(answer.err.contains("damaged at byte 290, 257 bytes"), "{}", answer.err);
     assert_eq!(answer.err.lines().count(), 4, "{}", answer.err);
 }
 
@@ -71,7 +71,7 @@ fn a_stream_with_noise_gives_its_whole_frames() {
 fn a_person_is_told_what_is_damaged_and_warned() {
     let answer = told("records_human", "image_damaged.bin", &[]);
     assert_eq!(answer.code, 1);
-    for part in ["7 records", "insulation", "damaged at byte 1292, 248 bytes", "prove dead"] {
+    for part in ["7 records", "insulation", "damaged at byte 1300, 256 bytes", "prove dead"] {
         assert!(answer.out.contains(part), "{part}: {}", answer.out);
     }
 }

@@ -26,12 +26,14 @@ pub const PAGE: usize = 1024;
 pub fn all() -> [(&'static str, Vec<u8>); 3] {
     let image = image();
     let mut damaged = image.clone();
-    // The second page of the log: a burst in its second record, and the third without its magic.
-    let second = PAGE + 4 + 8;
-    for (n, byte) in damaged[second + 256 + 60..][..40].iter_mut().enumerate() {
+    // The second page of the log: a burst in its second record, and the third without its magic. A
+    // page begins with a word, an item of it with a header of 8 bytes.
+    let first = PAGE + 4 + 8;
+    let item = 8 + Record::LENGTH;
+    for (n, byte) in damaged[first + item + 60..][..40].iter_mut().enumerate() {
         *byte ^= n as u8 | 1;
     }
-    damaged[second + 512..][..3].fill(0x55);
+    damaged[first + 2 * item..][..3].fill(0x55);
     [("image.bin", image), ("image_damaged.bin", damaged), ("stream_with_noise.bin", stream())]
 }
 

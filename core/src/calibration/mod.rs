@@ -184,11 +184,16 @@ impl Adjusted<'_> {
         scale.code(self.front)
     }
 
+    /// What a scale reads at nothing, as far as its constants know.
+    #[must_use]
+    pub fn zero(&self, scale: Scale) -> f32 {
+        self.calibration.constants(scale).zero() * self.code(scale)
+    }
+
     /// Corrects a value that was read with the nominal gain and zero.
     #[must_use]
     pub fn corrected(&self, scale: Scale, value: f32) -> f32 {
-        let constants = self.calibration.constants(scale);
-        (value - constants.zero() * self.code(scale)) * (1.0 + constants.gain())
+        (value - self.zero(scale)) * (1.0 + self.calibration.constants(scale).gain())
     }
 
     /// Standard uncertainty of the gain, as a share, and of the zero, in codes, on the day of the

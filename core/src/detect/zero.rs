@@ -34,11 +34,13 @@ pub struct Zero {
     pub offset: Current,
     /// Standard uncertainty of that.
     pub doubt: Current,
+    /// The range that it was seen in; `None` where it was not looked for.
+    pub range: Option<Shunt>,
 }
 
 impl Zero {
     /// Nothing to take off.
-    pub const NONE: Self = Self { offset: Current::ZERO, doubt: Current::ZERO };
+    pub const NONE: Self = Self { offset: Current::ZERO, doubt: Current::ZERO, range: None };
 
     /// Whether a sound shunt could be off by so much.
     #[must_use]
@@ -116,7 +118,7 @@ impl ZeroMeter {
         let unseen = shown.abs().least(through(NO_VOLTS, front.input)).div(2);
         let code = Current::from_picoamps(range.calibration().gain_q24() >> 24);
         let doubt = unseen.greatest(drawn.abs().div(20)).greatest(code.div(10));
-        Zero { offset, doubt }
+        Zero { offset, doubt, range: Some(range) }
     }
 }
 

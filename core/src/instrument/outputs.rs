@@ -211,7 +211,7 @@ impl Instrument {
                 return self.insulation.reading();
             }
             Function::Insulation(_) | Function::Timed(..) => {
-                let Some(amps) = self.insulation.leakage(&adjusted) else { return Reading::NONE };
+                let Some(amps) = self.insulation.leakage() else { return Reading::NONE };
                 (Scale::Amps(self.insulation.shunt()), amps)
             }
             Function::Continuity(_) | Function::Resistance => {

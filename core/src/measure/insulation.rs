@@ -63,6 +63,7 @@ pub struct Insulation {
     reading: Reading,
     v_shown: Voltage,
     i_shown: Current,
+    i_true: f32,
 }
 
 impl Insulation {
@@ -88,6 +89,7 @@ impl Insulation {
             reading: Reading::NONE,
             v_shown: Voltage::ZERO,
             i_shown: Current::ZERO,
+            i_true: 0.0,
         }
     }
 
@@ -125,9 +127,8 @@ impl Insulation {
 
     /// The current of the last reading, in amperes; none before one.
     #[must_use]
-    pub fn leakage(&self, adjusted: &Adjusted<'_>) -> Option<f32> {
-        let seen = self.reading.value != Value::None;
-        seen.then(|| adjusted.corrected(Scale::Amps(self.ranger.shunt()), amps(self.i_shown)))
+    pub fn leakage(&self) -> Option<f32> {
+        (self.reading.value != Value::None).then_some(self.i_true)
     }
 
     /// Voltage and current of the last reading.
@@ -207,7 +208,10 @@ impl Insulation {
         let shunt = self.ranger.shunt();
         let true_volts = |v| adjusted.corrected(Scale::Volts, volts(v));
         let v = true_volts(self.v_shown);
-        let i = adjusted.corrected(Scale::Amps(shunt), amps(self.i_shown));
+        // The zero that was seen before the drive holds what the constants know of its range.
+        let known = rest.zero.range.map_or(0.0, |range| adjusted.zero(Scale::Amps(range)));
+        let i = adjusted.corrected(Scale::Amps(shunt), amps(self.i_shown) + known);
+        self.i_true = i;
         // Two points: at rest the line fed our dividers. The answer holds the source in parallel.
         let stands = Voltage::ZERO != rest.standing;
         let v_rest = if stands { true_volts(rest.standing) } else { 0.0 };
@@ -283,4 +287,51 @@ fn resistance(v: f32, i: f32, budget: &Budget) -> Reading {
     }
     let (doubt, skew) = budget.doubt(v, i);
     Reading { value: Value::Number(v / i), unit: Unit::Ohm, doubt, skew, ..Reading::NONE }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calibration::{Calibration, Constants};
+    use crate::date::Date;
+    use crate::frame::Sample;
+    use crate::profile::{GENERAL, SCALES};
+
+    /// 1 mA and ten codes of zero at 750 V, in the coarsest range, with a calibration that knows those.
+    fn read(seen: Zero) -> f32 {
+        let coarsest = Scale::Amps(Shunt::Milliamps2);
+        let constants = SCALES.map(|scale| {
+            let zero = if scale == coarsest { 10.0 } else { 0.0 };
+            Constants::new(0.0, zero, 0.001, 0.5).unwrap_or(Constants::NOMINAL)
+        });
+        let calibration = Calibration::new(constants, Date::FIRST, Date::FIRST);
+        let calibration = calibration.unwrap_or(Calibration::DAMAGED);
+        let front = &GENERAL.front_end;
+        let mut insulation = Insulation::new(SampleRate::DEFAULT);
+        let rest = AtRest { standing: Voltage::ZERO, zero: seen };
+        for n in 0..1_000_i16 {
+            let i = 10_010_i16.wrapping_add(n & 1);
+            let samples = [Sample { i, v: 1_000, v2: 1_000, ..Sample::default() }; 10];
+            let block = Block::of(&samples, front, insulation.shunt(), i16::MAX, &mut [0; 2]);
+            let codes = Sums::of_block(samples.iter().map(|s| s.i));
+            let adjusted = calibration.on(Some(Date::FIRST), front);
+            insulation.step((&block, &codes), Voltage::from_volts(750), &rest, None, &adjusted);
+        }
+        assert_eq!(insulation.shunt(), Shunt::Milliamps2);
+        insulation.leakage().unwrap_or(0.0)
+    }
+
+    #[test]
+    fn a_zero_is_taken_off_once_whether_it_is_seen_before_the_drive_or_only_known() {
+        let ten_codes = Current::from_microamps(1);
+        let seen = |offset| Zero { offset, range: Some(Shunt::Milliamps2), ..Zero::NONE };
+        // Half a code of 0.1 uA is the ripple of the codes.
+        for zero in [Zero::NONE, seen(ten_codes)] {
+            let off = read(zero) - 1.000_05e-3;
+            assert!(libm::fabsf(off) < 1.0e-9, "{zero:?}: {off}");
+        }
+        // What it moved by since the calibration comes off too: five codes more were seen.
+        let moved = read(seen(Current::from_nanoamps(1_500))) - 0.999_55e-3;
+        assert!(libm::fabsf(moved) < 1.0e-9, "{moved}");
+    }
 }

@@ -78,7 +78,7 @@ const BODY: usize = 86;
 
 impl Record {
     /// The version of the layout, and of the rules by which a verdict comes about.
-    pub const VERSION: u8 = 2;
+    pub const VERSION: u8 = 1;
     /// The bytes of a record, whatever is in it.
     pub const LENGTH: usize = SEAL + BODY + MOST_POINTS * POINT;
 

@@ -1,5 +1,7 @@
 //! An instrument that is broken on purpose, so that a test can show that the watch catches it.
 
+use ohmwarden_core::calibration::Calibration;
+use ohmwarden_core::date::Date;
 use ohmwarden_core::frame::Panel;
 use ohmwarden_core::invariants::Observed;
 
@@ -36,6 +38,18 @@ impl World {
     /// the spread of parts that a tolerance allows.
     pub fn differ(&mut self, effect: &Effect) {
         self.bench.apply(effect);
+    }
+
+    /// Hands these constants to the instrument instead of those of the scenario.
+    pub const fn calibrate(&mut self, calibration: Calibration) {
+        self.calibration = Some(calibration);
+        self.instrument.set_calibration(self.calibration);
+    }
+
+    /// The day of the run.
+    #[must_use]
+    pub const fn today(&self) -> Date {
+        self.today
     }
 
     pub(super) fn meddle_lines(&mut self) {
