@@ -35,6 +35,8 @@ pub struct View {
     pub main: Reading,
     /// The quantity beside it: leakage current, test voltage.
     pub second: Reading,
+    /// What the circuit stores, known once it was let down.
+    pub capacitance: Reading,
     /// What the main reading says about the limit, once it was committed.
     pub judged: Option<Judged>,
     /// Channel, path and class together prove the circuit dead now.
@@ -55,6 +57,7 @@ impl View {
         evidence: Evidence::NONE,
         main: Reading::NONE,
         second: Reading::NONE,
+        capacitance: Reading::NONE,
         judged: None,
         claims_dead: false,
     };

@@ -7,7 +7,7 @@ use crate::detect::{Circuit, Gap, PathProof, ZeroMeter, coarse_current};
 use crate::frame::{Frame, Function, Task};
 use crate::interlock::{Lock, Reason, State};
 use crate::judge::{Flags, Reading, Value};
-use crate::measure::{AtRest, Continuity};
+use crate::measure::{AtRest, Continuity, Decay};
 use crate::signal::Sums;
 use crate::unit::{Capacitance, Current, Voltage};
 use crate::wide::scaled;
@@ -77,7 +77,7 @@ impl Instrument {
             State::ContRun | State::Nulling => self.enter_continuity(),
             State::Unwind => self.commit_continuity(),
             State::Discharging { .. } => self.enter_discharging(from),
-            State::Settle { .. } => self.check_charge(),
+            State::Settle { .. } => self.end_discharge(),
             State::Inhibited { .. } => self.enter_inhibited(from),
             State::Locked { why } => self.enter_locked(why),
         }
@@ -131,6 +131,7 @@ impl Instrument {
         self.nulling = frame.panel.null;
         self.judged = None;
         self.pending = Reading::NONE;
+        self.stored = Reading::NONE;
         self.proved = None;
         self.keys.begin(self.function.task() == Task::Timed);
         self.timing.in_drive = 0;
@@ -198,6 +199,7 @@ impl Instrument {
             self.peek_from = self.block.v;
         }
         self.balances = known;
+        self.decay = Decay::NEW;
         if matches!(self.reason, Reason::TooCapacitive | Reason::Low) {
             self.pending = self.pending.flagged(Flags::ABORTED);
         }
@@ -212,6 +214,13 @@ impl Instrument {
             scaled(self.charge_out, 1_000, kilohms).unwrap_or(0)
         };
         through(front.discharge.as_kilohms()).saturating_add(through(front.input.as_kilohms()))
+    }
+
+    fn end_discharge(&mut self) {
+        if self.balances {
+            self.stored = self.stored();
+        }
+        self.check_charge();
     }
 
     /// Less than 60 % of what was put in comes back: the load is not the one that was charged, so
@@ -310,7 +319,8 @@ impl Instrument {
         }
         let standing =
             self.proved.filter(|p| p.class == Circuit::Standing).map_or(Voltage::ZERO, |p| p.dc);
-        let rest = AtRest { standing, zero: self.zero };
+        let leads = self.lead_leakage();
+        let rest = AtRest { standing, zero: self.zero, leads };
         let set = self.function.test_voltage();
         let store = self.store.capacitance();
         // After a look with the source off the voltage climbs again: that is no reading.
@@ -321,8 +331,9 @@ impl Instrument {
         }
         if self.insulation.step((&self.block, &codes), set, &rest, store, self.profile) {
             self.pending = self.insulation.reading();
-            let (_, i) = self.insulation.point();
-            self.path.conducted(i);
+            let (v, i) = self.insulation.point();
+            self.store.settle(v, i);
+            self.path.conducted(i.saturating_sub(leads));
         }
     }
 

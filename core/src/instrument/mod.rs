@@ -18,7 +18,7 @@ use crate::gate::Closing;
 use crate::interlock::{Lock, Reason, State, next};
 use crate::judge::{Judged, Limit, Reading};
 use crate::kept::Kept;
-use crate::measure::{Continuity, Insulation};
+use crate::measure::{Continuity, Decay, Insulation};
 use crate::profile::{Profile, Shunt};
 use crate::signal::{Meter, SampleRate};
 use crate::unit::{Resistance, Voltage};
@@ -31,6 +31,7 @@ mod inputs;
 mod keys;
 mod observe;
 mod outputs;
+mod stored;
 mod timing;
 
 /// Everything that an instrument decides and remembers.
@@ -82,6 +83,9 @@ pub struct Instrument {
     insulation: Insulation,
     continuity: Continuity,
     gap: Gap,
+    decay: Decay,
+    /// The capacitance, leads included, once the store was let down.
+    stored: Reading,
     pending: Reading,
     judged: Option<Judged>,
     limit: Option<Limit>,
@@ -149,6 +153,8 @@ impl Instrument {
             insulation: Insulation::new(rate),
             continuity: Continuity::new(rate, None),
             gap: Gap::NEW,
+            decay: Decay::NEW,
+            stored: Reading::NONE,
             pending: Reading::NONE,
             judged: None,
             limit: None,
@@ -226,7 +232,7 @@ impl Instrument {
         let input = self.input(frame, &said, closing, outcome);
         let decided = next(self.state, input);
         let before = self.reason;
-        if let Some(reason) = self.refusal(frame, &said).or(decided.reason) {
+        if let Some(reason) = self.answer(frame, &said).or(decided.reason) {
             self.reason = reason;
         }
         if decided.state != from {
@@ -247,6 +253,11 @@ impl Instrument {
         self.state.drive().is_some()
             | matches!(self.state, State::Prove { .. } | State::Peek { .. })
             && frame.panel.function != self.function
+    }
+
+    /// A press that starts nothing, with what it did or why it did nothing.
+    fn answer(&mut self, frame: &Frame<'_>, said: &Said) -> Option<Reason> {
+        self.null_of_leads(frame, said).or_else(|| self.refusal(frame, said))
     }
 
     /// A press that starts nothing, with the reason to show.

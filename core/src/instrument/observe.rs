@@ -38,7 +38,7 @@ impl Instrument {
         self.health.step(frame, &self.block, biased, self.profile);
         self.watch_terminals(frame);
         self.watch_supply(frame.supply_mv);
-        self.watch_discharge();
+        self.watch_discharge(frame);
         let looks = matches!(self.state, State::Peek { .. });
         let most = if looks { LATE_IN_LOOK_US } else { LATE_US };
         let late = self.timing.since_frame(frame.elapsed_us) > most;
@@ -102,7 +102,7 @@ impl Instrument {
         t.supply_good = Timing::count(t.supply_good, millivolts >= least.saturating_add(200));
     }
 
-    fn watch_discharge(&mut self) {
+    fn watch_discharge(&mut self, frame: &Frame<'_>) {
         let on = self.discharge_on();
         self.energy.step(&self.block, on, self.profile);
         if matches!(self.state, State::Discharging { .. }) {
@@ -110,6 +110,7 @@ impl Instrument {
             // exact for any shape. It starts with the gate closing, before the resistor is joined.
             self.charge_out =
                 self.charge_out.saturating_add(i64::from(self.block.v.abs().as_millivolts()));
+            self.watch_decay(frame, on);
             if on {
                 self.progress = self.discharge.step(&self.block, self.profile);
             }

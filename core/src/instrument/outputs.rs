@@ -122,6 +122,7 @@ impl Instrument {
             evidence: self.evidence,
             main: self.main_reading(alternating),
             second: self.second_reading(),
+            capacitance: self.capacitance(),
             judged: self.judged,
             claims_dead: self.claims_dead(),
         }

@@ -109,6 +109,12 @@ impl Flags {
         if when { self.with(other) } else { self }
     }
 
+    /// This set less the other.
+    #[must_use]
+    pub const fn without(self, other: Self) -> Self {
+        Self(self.0 & !other.0)
+    }
+
     /// Whether any flag of `other` is set.
     #[must_use]
     pub const fn any(self, other: Self) -> bool {

@@ -5,7 +5,7 @@
 //! three readings in a row agree within 2 % and that the charging current is below 2 % of the
 //! whole; a slow absorption tail passes that and is told by `rising`.
 
-use super::{Ranger, amps, root, volts};
+use super::{Ranger, amps, float_farads, float_ohms, root, volts};
 use crate::detect::{Block, Zero};
 use crate::judge::{Flags, Reading, Unit, Value};
 use crate::profile::{Profile, Shunt};
@@ -21,6 +21,9 @@ const PART: Duration = Duration::from_millis(100);
 const GAIN_DOUBT: f32 = 0.03;
 /// Standard uncertainty of the current in the finest range: leakage of switches and board.
 const CURRENT_FLOOR: f32 = 0.05e-9;
+/// Standard uncertainty of what leads leak, as a share: they lie otherwise each time, and damp air
+/// changes.
+const LEADS_DOUBT: f32 = 0.2;
 /// Coverage factor for a bound.
 const COVER: f32 = 2.0;
 /// Greatest resistance that is shown as a number.
@@ -45,6 +48,8 @@ pub struct AtRest {
     pub standing: Voltage,
     /// What the shunt shows at no current.
     pub zero: Zero,
+    /// What the leads leak by themselves at this test voltage.
+    pub leads: Current,
 }
 
 /// Measures one drive.
@@ -123,7 +128,7 @@ impl Insulation {
         self.reading
     }
 
-    /// Voltage and current of the last reading.
+    /// Voltage and current of the last reading; what the leads leak is in it.
     #[must_use]
     pub const fn point(&self) -> (Voltage, Current) {
         (self.v_shown, self.i_shown)
@@ -198,13 +203,14 @@ impl Insulation {
         profile: &Profile,
     ) {
         let v = volts(self.v_shown);
-        let i = amps(self.i_shown);
+        let leads = amps(rest.leads);
+        let i = amps(self.i_shown) - leads;
         // Two points: at rest the line fed our dividers. The answer holds the source in parallel.
         let v_rest = volts(rest.standing);
         let input = float_ohms(profile.front_end.input);
         let (dv, di) = (v - v_rest, i + v_rest / input);
-        let u_zero = amps(rest.zero.doubt);
-        let u_i = root(&[CURRENT_FLOOR, u_zero, 0.5 * amps(self.code()), GAIN_DOUBT * 0.01 * i]);
+        let u_rest = root(&[amps(rest.zero.doubt), LEADS_DOUBT * leads]);
+        let u_i = root(&[CURRENT_FLOOR, u_rest, 0.5 * amps(self.code()), GAIN_DOUBT * 0.01 * i]);
         let value = resistance(dv, di, u_i);
         let r = value.amount().unwrap_or(0.0);
         let doubt = match value {
@@ -277,14 +283,4 @@ fn resistance(v: f32, i: f32, u_i: f32) -> Value {
     }
     let r = v / i;
     if r > GREATEST { Value::Above(GREATEST) } else { Value::Number(r) }
-}
-
-#[expect(clippy::cast_precision_loss, reason = "a resistance of the front end, four digits")]
-fn float_ohms(r: crate::unit::Resistance) -> f32 {
-    r.as_milliohms() as f32 / 1.0e3
-}
-
-#[expect(clippy::cast_precision_loss, reason = "an estimate of two digits")]
-fn float_farads(c: Capacitance) -> f32 {
-    c.as_picofarads() as f32 / 1.0e12
 }

@@ -1,16 +1,20 @@
-//! Readings: voltage, continuity with reversal and lead null, resistance, insulation.
+//! Readings: voltage, continuity with reversal and lead null, resistance, insulation, capacitance.
 //!
 //! The only place in core with floats, `f32` once a window, roots by `libm`, no fused multiply-add:
 //! the same bits on every machine. Nothing here decides about safety.
 
 mod beeper;
+mod capacitance;
 mod continuity;
 mod curve;
+mod decay;
 mod insulation;
 mod range;
 
+pub use capacitance::{Stored, without_leads};
 pub use continuity::{Continuity, Ended};
 pub use curve::{Curve, MOST_POINTS, Point};
+pub use decay::Decay;
 pub use insulation::{AtRest, Insulation};
 pub use range::Ranger;
 
@@ -30,6 +34,16 @@ fn volts(v: crate::unit::Voltage) -> f32 {
 /// Amperes.
 fn amps(i: crate::unit::Current) -> f32 {
     float(i, 1.0e12)
+}
+
+#[expect(clippy::cast_precision_loss, reason = "a resistance of the front end, four digits")]
+fn float_ohms(r: crate::unit::Resistance) -> f32 {
+    r.as_milliohms() as f32 / 1.0e3
+}
+
+#[expect(clippy::cast_precision_loss, reason = "an estimate of two digits")]
+fn float_farads(c: crate::unit::Capacitance) -> f32 {
+    c.as_picofarads() as f32 / 1.0e12
 }
 
 /// Root of a sum of squares.

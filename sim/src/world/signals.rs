@@ -170,6 +170,7 @@ signals! {
     "reading.volts", Dimension::Volt, 100.0, "the main reading, where it is a number of volts", |s| s.number(Unit::Volt);
     "reading.above", Dimension::Bool, 1.0, "the main reading is a bound from below", |s| s.view.and_then(|v| bit(matches!(v.main.value, Value::Above(_))));
     "reading.bound", Dimension::Ohm, 1.0e6, "the bound, where the main reading is one", |s| s.reading(Unit::Ohm).and_then(|r| match r.value { Value::Above(x) | Value::Below(x) => Some(f64::from(x)), Value::Number(_) | Value::None => None });
+    "capacitance.farads", Dimension::Farad, 1.0e-9, "what the circuit stores, once it was let down", |s| s.view.and_then(|v| match v.capacitance.value { Value::Number(x) => Some(f64::from(x)), Value::Above(_) | Value::Below(_) | Value::None => None });
     "null.ohms", Dimension::Ohm, 1.0, "the learned lead resistance", |s| s.null_ohms;
     "lock.kept", Dimension::Bool, 1.0, "an actuator lock is remembered", |s| bit(s.lock_kept);
     "flag.unsettled", Dimension::Bool, 1.0, "the reading is not settled", |s| s.flag(Flags::UNSETTLED);

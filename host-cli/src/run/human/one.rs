@@ -100,6 +100,9 @@ fn shown(view: &View) -> String {
     if view.second.value.amount().is_some() {
         words.push_str(&format!(", {}", reading_text(&view.second).as_str()));
     }
+    if view.capacitance.value.amount().is_some() {
+        words.push_str(&format!(", {}", reading_text(&view.capacitance).as_str()));
+    }
     if let Some(judged) = view.judged {
         let word = ohmwarden_core::judge::Verdict::WORDS.get(judged.verdict().index());
         words.push_str(&format!("; {}", word.copied().unwrap_or_default()));

@@ -68,6 +68,7 @@ fn kept() -> Kept {
         null: (word & 1 != 0).then_some(Resistance::from_milliohms(u64::from(word >> 8))),
         lock: (word & 2 != 0).then_some(Lock::Discharge),
         unfinished: word & 4 != 0,
+        ..Kept::NOTHING
     }
 }
 
