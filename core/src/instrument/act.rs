@@ -1,15 +1,16 @@
 //! What a change of state does, and what is measured in a state.
 
 use super::Instrument;
+use super::observe::moved;
 use crate::detect::prove::Purpose;
 use crate::detect::store::StoreMeter;
 use crate::detect::{Circuit, Gap, PathProof, ZeroMeter, coarse_current};
 use crate::frame::{Frame, Function, Task};
 use crate::interlock::{Lock, Reason, State};
-use crate::judge::{Flags, Reading, Value};
+use crate::judge::{Flags, Limit, Reading, Value};
 use crate::measure::{AtRest, Continuity, Decay};
 use crate::signal::Sums;
-use crate::unit::{Capacitance, Current, Voltage};
+use crate::unit::{Capacitance, Current, Resistance, Voltage};
 use crate::wide::scaled;
 
 /// A load larger than this leaves enough charge to be looked for at the end of a drive.
@@ -110,9 +111,24 @@ impl Instrument {
         if self.pending.value == Value::None {
             return;
         }
-        let unproved = Flags::NONE.with_if(Flags::PATH_UNPROVED, !self.path.is_proved());
-        self.pending = self.pending.flagged(unproved);
+        let flags = Flags::NONE.with_if(Flags::PATH_UNPROVED, !self.path.is_proved());
+        self.pending = self.pending.flagged(flags.with(self.standing_flags()));
         self.judged = self.limit.map(|limit| self.pending.judge(limit));
+    }
+
+    /// What a standing voltage does to a reading, seen once it stands there again by itself.
+    fn standing_flags(&self) -> Flags {
+        let Some(p) = self.proved.filter(|p| p.class == Circuit::Standing) else {
+            return Flags::NONE;
+        };
+        let beside = match (self.limit, p.source) {
+            (Some(Limit::AtLeast(limit)), Some(source)) => !outweighs(source, limit),
+            (Some(Limit::AtLeast(_)), None) => true,
+            (Some(Limit::AtMost(_)) | None, _) => false,
+        };
+        Flags::NONE
+            .with_if(Flags::STANDING_MOVED, moved(self.block.v, p.dc))
+            .with_if(Flags::SOURCE_BESIDE, beside)
     }
 
     fn enter_prove(&mut self, restarts: u8, frame: &Frame<'_>) {
@@ -251,6 +267,9 @@ impl Instrument {
 
     /// What inhibits is told once: every look under load costs the discharge resistor energy.
     fn enter_inhibited(&mut self, from: State) {
+        if matches!(from, State::Settle { .. }) {
+            self.pending = self.pending.flagged(self.standing_flags());
+        }
         self.end_press();
         self.recovers = false;
         self.path = PathProof::NONE;
@@ -376,4 +395,11 @@ impl Instrument {
                 .map_or(Voltage::ZERO, |p| p.dc.greatest(Voltage::ZERO)),
         }
     }
+}
+
+/// Whether the source of a standing voltage lies across the insulation without hiding it: ten times
+/// the limit, so that it takes at most a tenth from a circuit at the limit.
+#[expect(clippy::cast_precision_loss, reason = "a resistance of two digits, compared")]
+fn outweighs(source: Resistance, limit: f32) -> bool {
+    source.as_milliohms() as f32 / 1.0e3 > 10.0 * limit
 }

@@ -277,6 +277,12 @@ fn band(dc: Voltage) -> Voltage {
     dc.abs().div(20).saturating_add(Voltage::from_volts(2))
 }
 
+/// Whether a standing voltage is not the same any more: by more than 2 V, or by more than 5 %.
+pub(super) fn moved(v: Voltage, proved: Voltage) -> bool {
+    let most = proved.abs().div(20).least(Voltage::from_volts(2));
+    most.is_below(v.saturating_sub(proved).abs())
+}
+
 /// Within the band.
 pub(super) fn near(v: Voltage, proved: Voltage) -> bool {
     !band(proved).is_below(v.saturating_sub(proved).abs())
