@@ -43,6 +43,8 @@ pub struct View {
     pub second: Reading,
     /// How far a timed test has come, or came.
     pub timed: Option<Progress>,
+    /// What the circuit stores, known once it was let down.
+    pub capacitance: Reading,
     /// What the main reading says about the limit, once it was committed.
     pub judged: Option<Judged>,
     /// Channel, path and class together prove the circuit dead now.
@@ -65,6 +67,7 @@ impl View {
         main: Reading::NONE,
         second: Reading::NONE,
         timed: None,
+        capacitance: Reading::NONE,
         judged: None,
         claims_dead: false,
     };

@@ -3,8 +3,9 @@
 //!
 //! The first estimate is taken while the voltage is low (from a fiftieth to a tenth of the set):
 //! there a leaky load takes little of the current, so `dQ/dV` exceeds the capacitance by at most
-//! about a tenth. `Q/V` at full voltage would not do: a leaky load passes any charge. Later, with
-//! the leak known from the plateau, `C = (Q - G * integral of V) / V`.
+//! about a tenth. `Q/V` at full voltage would not do: a leaky load passes any charge. At the end of
+//! the ramp, with the leak known from the current then, `C = (Q - G * integral of V) / V`; and once
+//! more with the first reading, because a large store still charges when the ramp ends.
 
 use crate::profile::{Profile, stored};
 use crate::unit::{Capacitance, Charge, Current, Voltage};
@@ -19,6 +20,9 @@ pub struct StoreMeter {
     early: Option<Capacitance>,
     too_much: bool,
     late: Option<Capacitance>,
+    /// Charge and voltage at the end of the ramp.
+    top: (i64, Voltage),
+    refined: bool,
     before: Voltage,
     rise: Voltage,
     millis: u16,
@@ -33,6 +37,8 @@ impl StoreMeter {
         early: None,
         too_much: false,
         late: None,
+        top: (0, Voltage::ZERO),
+        refined: false,
         before: Voltage::ZERO,
         rise: Voltage::MAX,
         millis: 0,
@@ -75,13 +81,29 @@ impl StoreMeter {
         self.charge = self.charge.saturating_add(i.as_picoamps() / 1_000);
     }
 
-    /// Refines the estimate at a plateau: `i` flows at `v` and nothing charges any more.
+    /// The ramp is over at `v`, where `i` flows.
     pub fn plateau(&mut self, v: Voltage, i: Current) {
+        self.top = (self.charge, v);
+        self.refined = false;
+        self.leak_off((v, i));
+    }
+
+    /// Refines the estimate, once: `i` flows at `v` and nothing charges any more.
+    pub fn settle(&mut self, v: Voltage, i: Current) {
+        if !self.refined && self.late.is_some() {
+            self.leak_off((v, i));
+            self.refined = self.late.is_some();
+        }
+    }
+
+    fn leak_off(&mut self, (v, i): (Voltage, Current)) {
         let mv = i64::from(v.as_millivolts());
         // The time at this voltage that would leak as much, in 1/64 ms; pA ms = 1e-3 pC.
         let time = scaled(self.volt_time, 64, mv).unwrap_or(0);
         let leaked = scaled(i.as_picoamps(), time, 64_000).unwrap_or(0);
-        self.late = capacitance(self.charge.saturating_sub(leaked).max(0), mv);
+        let (charge, top) = self.top;
+        self.late =
+            capacitance(charge.saturating_sub(leaked).max(0), i64::from(top.as_millivolts()));
     }
 
     /// What went in so far, downstream of the output capacitor.
@@ -97,6 +119,12 @@ impl StoreMeter {
             Some(c) => Some(c),
             None => self.early,
         }
+    }
+
+    /// Whether that estimate knows the leak from a reading.
+    #[must_use]
+    pub const fn is_refined(&self) -> bool {
+        self.refined
     }
 
     /// Whether more is being stored than the profile allows, a tenth of doubt included.

@@ -1,15 +1,16 @@
 //! What a change of state does, and what is measured in a state.
 
 use super::Instrument;
+use super::observe::moved;
 use crate::detect::prove::Purpose;
 use crate::detect::store::StoreMeter;
 use crate::detect::{Circuit, Gap, PathProof, ZeroMeter, coarse_current};
 use crate::frame::{Frame, Function, Task};
 use crate::interlock::{Lock, Reason, State};
-use crate::judge::{Flags, Reading, Value};
-use crate::measure::{AtRest, Continuity};
+use crate::judge::{Flags, Limit, Reading, Unit, Value};
+use crate::measure::{AtRest, Continuity, Decay};
 use crate::signal::Sums;
-use crate::unit::{Capacitance, Current, Voltage};
+use crate::unit::{Capacitance, Current, Resistance, Voltage};
 use crate::wide::scaled;
 
 /// A load larger than this leaves enough charge to be looked for at the end of a drive.
@@ -83,7 +84,7 @@ impl Instrument {
             State::ContRun | State::Nulling => self.enter_continuity(),
             State::Unwind => self.commit_continuity(),
             State::Discharging { .. } => self.enter_discharging(from),
-            State::Settle { .. } => self.check_charge(),
+            State::Settle { .. } => self.end_discharge(),
             State::Inhibited { .. } => self.enter_inhibited(from),
             State::Locked { why } => self.enter_locked(why),
         }
@@ -121,9 +122,10 @@ impl Instrument {
             self.prove_path_by_return();
         }
         let unproved = Flags::NONE.with_if(Flags::PATH_UNPROVED, !self.path.is_proved());
-        self.pending = self.pending.flagged(unproved);
+        let flags = unproved.with(self.standing_flags());
+        self.pending = self.pending.flagged(flags);
         if timed {
-            self.conclude_timed(unproved);
+            self.conclude_timed(flags);
         }
         self.judged = self.limit.map(|criterion| criterion.judge(self.pending));
     }
@@ -138,13 +140,27 @@ impl Instrument {
     }
 
     /// Puts what a timed test tells in place of its last resistance, or says why it tells nothing.
-    fn conclude_timed(&mut self, unproved: Flags) {
-        let store = self.store.capacitance();
+    fn conclude_timed(&mut self, flags: Flags) {
         let adjusted = self.calibration.on(self.today, &self.profile.front_end);
-        match self.timed.conclude(self.pending, store, &self.profile.times, &adjusted) {
-            Ok(told) => self.pending = told.flagged(unproved),
+        match self.timed.conclude(self.pending, self.stored, &self.profile.times, &adjusted) {
+            Ok(told) => self.pending = told.flagged(flags),
             Err(why) => self.refused = Some(why),
         }
+    }
+
+    /// What a standing voltage does to a reading, seen once it stands there again by itself.
+    fn standing_flags(&self) -> Flags {
+        let Some(p) = self.proved.filter(|p| p.class == Circuit::Standing) else {
+            return Flags::NONE;
+        };
+        let beside = match (self.limit.filter(|c| c.of == Unit::Ohm).map(|c| c.limit), p.source) {
+            (Some(Limit::AtLeast(limit)), Some(source)) => !outweighs(source, limit),
+            (Some(Limit::AtLeast(_)), None) => true,
+            (Some(Limit::AtMost(_)) | None, _) => false,
+        };
+        Flags::NONE
+            .with_if(Flags::STANDING_MOVED, moved(self.block.v, p.dc))
+            .with_if(Flags::SOURCE_BESIDE, beside)
     }
 
     fn enter_prove(&mut self, restarts: u8, frame: &Frame<'_>) {
@@ -164,6 +180,7 @@ impl Instrument {
         self.judged = None;
         self.refused = None;
         self.pending = Reading::NONE;
+        self.stored = Reading::NONE;
         self.proved = None;
         self.keys.begin(self.function.task() == Task::Timed);
         self.timing.in_drive = 0;
@@ -242,6 +259,7 @@ impl Instrument {
             self.peek_from = self.block.v;
         }
         self.balances = known;
+        self.decay = Decay::NEW;
         let cut_short = matches!(from, State::TimedDrive { .. }) && self.reason != Reason::TimeUp;
         if cut_short || matches!(self.reason, Reason::TooCapacitive | Reason::Low) {
             self.pending = self.pending.flagged(Flags::ABORTED);
@@ -257,6 +275,13 @@ impl Instrument {
             scaled(self.charge_out, 1_000, kilohms).unwrap_or(0)
         };
         through(front.discharge.as_kilohms()).saturating_add(through(front.input.as_kilohms()))
+    }
+
+    fn end_discharge(&mut self) {
+        if self.balances {
+            self.stored = self.stored();
+        }
+        self.check_charge();
     }
 
     /// Less than 60 % of what was put in comes back: the load is not the one that was charged, so
@@ -287,6 +312,9 @@ impl Instrument {
 
     /// What inhibits is told once: every look under load costs the discharge resistor energy.
     fn enter_inhibited(&mut self, from: State) {
+        if matches!(from, State::Settle { .. }) {
+            self.pending = self.pending.flagged(self.standing_flags());
+        }
         self.end_press();
         self.recovers = false;
         self.path = PathProof::NONE;
@@ -360,7 +388,8 @@ impl Instrument {
         }
         let standing =
             self.proved.filter(|p| p.class == Circuit::Standing).map_or(Voltage::ZERO, |p| p.dc);
-        let rest = AtRest { standing, zero: self.zero };
+        let leads = self.lead_leakage();
+        let rest = AtRest { standing, zero: self.zero, leads };
         let store = self.store.capacitance();
         // After a look with the source off the voltage climbs again: that is no reading.
         if self.timing.at_voltage < super::inputs::RAMP_DONE && !self.limited || self.climbs_back()
@@ -372,7 +401,8 @@ impl Instrument {
         if self.insulation.step((&self.block, &codes), set, &rest, store, &adjusted) {
             self.pending = self.insulation.reading();
             let (v, i) = self.insulation.point();
-            self.path.conducted(i);
+            self.store.settle(v, i);
+            self.path.conducted(i.saturating_sub(leads));
             self.take_point(v);
         }
     }
@@ -428,4 +458,11 @@ impl Instrument {
                 .map_or(Voltage::ZERO, |p| p.dc.greatest(Voltage::ZERO)),
         }
     }
+}
+
+/// Whether the source of a standing voltage lies across the insulation without hiding it: ten times
+/// the limit, so that it takes at most a tenth from a circuit at the limit.
+#[expect(clippy::cast_precision_loss, reason = "a resistance of two digits, compared")]
+fn outweighs(source: Resistance, limit: f32) -> bool {
+    source.as_milliohms() as f32 / 1.0e3 > 10.0 * limit
 }

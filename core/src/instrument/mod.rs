@@ -20,7 +20,7 @@ use crate::interlock::{Lock, Reason, State, next};
 use crate::judge::{Criterion, Judged, Reading};
 use crate::kept::Kept;
 use crate::measure::timed::{self, Refusal};
-use crate::measure::{Continuity, Curve, Insulation, TimedRun};
+use crate::measure::{Continuity, Curve, Decay, Insulation, TimedRun};
 use crate::profile::{Profile, Shunt};
 use crate::signal::{Meter, SampleRate};
 use crate::unit::{Resistance, Voltage};
@@ -33,6 +33,7 @@ mod inputs;
 mod keys;
 mod observe;
 mod outputs;
+mod stored;
 mod timing;
 
 /// Everything that an instrument decides and remembers.
@@ -86,6 +87,9 @@ pub struct Instrument {
     timed: TimedRun,
     refused: Option<Refusal>,
     gap: Gap,
+    decay: Decay,
+    /// The capacitance, leads included, once the store was let down.
+    stored: Reading,
     pending: Reading,
     judged: Option<Judged>,
     limit: Option<Criterion>,
@@ -158,6 +162,8 @@ impl Instrument {
             timed: TimedRun::IDLE,
             refused: None,
             gap: Gap::NEW,
+            decay: Decay::NEW,
+            stored: Reading::NONE,
             pending: Reading::NONE,
             judged: None,
             limit: None,
@@ -266,7 +272,7 @@ impl Instrument {
         let input = self.input(frame, &said, closing, outcome);
         let decided = next(self.state, input);
         let before = self.reason;
-        if let Some(reason) = self.refusal(frame, &said).or(decided.reason) {
+        if let Some(reason) = self.answer(frame, &said).or(decided.reason) {
             self.reason = reason;
         }
         if decided.state != from {
@@ -290,6 +296,11 @@ impl Instrument {
                 State::Prove { .. } | State::Peek { .. } | State::Discharging { .. }
             )
             && frame.panel.function != self.function
+    }
+
+    /// A press that starts nothing, with what it did or why it did nothing.
+    fn answer(&mut self, frame: &Frame<'_>, said: &Said) -> Option<Reason> {
+        self.null_of_leads(frame, said).or_else(|| self.refusal(frame, said))
     }
 
     /// A press that starts nothing, with the reason to show.

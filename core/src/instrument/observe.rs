@@ -120,6 +120,7 @@ impl Instrument {
                     self.timing.in_state,
                     &self.profile.times,
                 );
+            self.watch_decay(frame, on);
             if on {
                 self.progress = self.discharge.step(&self.block, self.profile);
             }
@@ -284,6 +285,12 @@ impl Instrument {
 /// 2 V and 5 %: what a standing voltage may move by.
 fn band(dc: Voltage) -> Voltage {
     dc.abs().div(20).saturating_add(Voltage::from_volts(2))
+}
+
+/// Whether a standing voltage is not the same any more: by more than 2 V, or by more than 5 %.
+pub(super) fn moved(v: Voltage, proved: Voltage) -> bool {
+    let most = proved.abs().div(20).least(Voltage::from_volts(2));
+    most.is_below(v.saturating_sub(proved).abs())
 }
 
 /// Within the band.

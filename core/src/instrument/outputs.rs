@@ -126,6 +126,7 @@ impl Instrument {
             main: self.main_reading(alternating),
             second: self.second_reading(),
             timed: self.timed_progress(),
+            capacitance: self.capacitance(),
             judged: self.judged,
             claims_dead: self.claims_dead(),
         }

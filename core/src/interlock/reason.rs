@@ -41,9 +41,9 @@ pub enum Reason {
     NoFunction,
     /// This test voltage is not in this profile.
     NotAllowed,
-    /// The lead resistance was not steady, or too large to be leads.
+    /// What was read was not steady, or too much to be that of leads.
     NullRefused,
-    /// The lead resistance was learned.
+    /// What the leads show by themselves was learned.
     NullStored,
     /// The contacts of the key, or the selector, contradict each other.
     Panel,
@@ -264,8 +264,8 @@ impl Reason {
             Self::Low => "the supply is too low to drive anything",
             Self::NoFunction => "this function drives nothing",
             Self::NotAllowed => "this test voltage is not in this profile",
-            Self::NullRefused => "the lead resistance was not steady, or too large to be leads",
-            Self::NullStored => "the lead resistance was learned",
+            Self::NullRefused => "what was read was not steady, or too much to be that of leads",
+            Self::NullStored => "what the leads show by themselves was learned",
             Self::Panel => "the contacts of the key, or the selector, contradict each other",
             Self::Peeked => {
                 "the voltage did not sag while the source was off, so it is not ours alone"
@@ -332,7 +332,7 @@ impl Reason {
             Self::NoFunction => "Choose a measuring function.",
             Self::NotAllowed => "Choose one that is.",
             Self::NullRefused => {
-                "Hold the leads firmly together and try again; the old null stays."
+                "Continuity: hold the leads firmly together. Insulation: test them apart in the air, then press null. The old null stays."
             }
             Self::NullStored => "It holds for these leads alone.",
             Self::Panel => {

@@ -16,6 +16,11 @@ const CHANGES: u8 = 7;
 /// milliseconds: a window of 0.5 s and a little.
 const WINDOW_MS: f32 = 600.0;
 
+/// A line whose standing voltage was proved is back where it stood within so many volts and so large
+/// a part; it may be live by its voltage all the while.
+const BACK_VOLTS: f32 = 2.0;
+const BACK: f32 = 0.05;
+
 #[derive(Clone, Debug, Default)]
 pub(super) struct ReadingRules {
     verdict: Option<Verdict>,
@@ -24,6 +29,8 @@ pub(super) struct ReadingRules {
     blind: bool,
     passive: bool,
     live_since_drive: bool,
+    /// What stood on the terminals in the last proof.
+    stood: f32,
     null: Option<Resistance>,
     null_known: bool,
     nulled_live: bool,
@@ -52,6 +59,7 @@ impl ReadingRules {
                 self.verdict = None;
             }
             State::Settle { .. } | State::Unwind => self.passive = true,
+            State::Prove { .. } => self.stood = t.terminal_volts,
             _ => {}
         }
         if o.state.drive().is_some() {
@@ -63,12 +71,13 @@ impl ReadingRules {
         let verdict = o.verdict.map(|(verdict, _)| verdict);
         if let Some((now, flags)) = o.verdict.filter(|_| verdict != self.verdict) {
             let passes = now == Verdict::Pass;
-            note_holds(
-                m,
-                Rule::PassiveBeforeCommit,
-                !passes || self.passive && !self.live_since_drive,
-                t.at_us,
-            );
+            let apart = (t.terminal_volts - self.stood).abs();
+            let as_before = if flags.any(Flags::STANDING) {
+                apart <= BACK_VOLTS + BACK * self.stood.abs()
+            } else {
+                !self.live_since_drive
+            };
+            note_holds(m, Rule::PassiveBeforeCommit, !passes || self.passive && as_before, t.at_us);
             let spoiled = flags.any(Flags::SPOILING) || self.blind;
             note_holds(m, Rule::HonestReading, !(passes && spoiled), t.at_us);
         }

@@ -51,7 +51,7 @@ rules! {
     FailToOff, "fail_to_off", "rule", "missing samples, a late loop, a lock or a reset leave the source off";
     EpochNeverReused, "epoch_never_reused", "rule", "a permit minted before a closing never opens the gate after it";
     FreshPress, "fresh_press", "ms", "a drive starts only on a key that was up for 100 ms before";
-    PassiveBeforeCommit, "passive_before_commit", "rule", "no pass before the discharge behaved as that of a passive circuit";
+    PassiveBeforeCommit, "passive_before_commit", "rule", "no pass before the discharge behaved as that of a passive circuit, or a proved standing voltage was back";
     HonestReading, "honest_reading", "rule", "a flagged reading is never a pass";
     NullIsSane, "null_is_sane", "ohm", "a lead null is small, settled and learned with nothing live";
     NoHunting, "no_hunting", "changes", "a constant input settles in a bounded number of range changes";

@@ -66,6 +66,9 @@ flags! {
     DISAGREEING = 20, "disagreeing";
     /// Corrected to another temperature by a rule; the raw value is kept beside it.
     TEMPERATURE = 21, "temperature_corrected";
+    /// The source of a standing voltage is not ten times the limit: it lies across the insulation and
+    /// would hide it.
+    SOURCE_BESIDE = 22, "source_beside";
 }
 
 impl Flags {
@@ -87,7 +90,8 @@ impl Flags {
             | Self::STANDING_MOVED.0
             | Self::UNCALIBRATED.0
             | Self::STEP_FALL.0
-            | Self::DISAGREEING.0,
+            | Self::DISAGREEING.0
+            | Self::SOURCE_BESIDE.0,
     );
     /// Any of these can make an insulation reading look worse than the circuit is, so a fail cannot
     /// be decided on it; the other spoiling ones only make it look better.
@@ -100,7 +104,8 @@ impl Flags {
             | Self::NULL_LARGER.0
             | Self::STANDING_MOVED.0
             | Self::UNCALIBRATED.0
-            | Self::DISAGREEING.0,
+            | Self::DISAGREEING.0
+            | Self::SOURCE_BESIDE.0,
     );
 
     /// Both sets together.

@@ -17,6 +17,9 @@ use crate::unit::{Capacitance, Current, Duration, Voltage};
 const PARTS: u8 = 5;
 /// A short window.
 const PART: Duration = Duration::from_millis(100);
+/// Standard uncertainty of what leads leak, as a share: they lie otherwise each time, and damp air
+/// changes.
+const LEADS_DOUBT: f32 = 0.2;
 /// Greatest resistance that is shown as a number.
 const GREATEST: f32 = 200.0e9;
 /// Alternating voltage in a window above which a reading is disturbed: four times the noise and
@@ -40,6 +43,8 @@ pub struct AtRest {
     pub standing: Voltage,
     /// What the shunt shows at no current.
     pub zero: Zero,
+    /// What the leads leak by themselves at this test voltage.
+    pub leads: Current,
 }
 
 /// Measures one drive.
@@ -131,7 +136,7 @@ impl Insulation {
         (self.reading.value != Value::None).then_some(self.i_true)
     }
 
-    /// Voltage and current of the last reading.
+    /// Voltage and current of the last reading; what the leads leak is in it.
     #[must_use]
     pub const fn point(&self) -> (Voltage, Current) {
         (self.v_shown, self.i_shown)
@@ -210,7 +215,8 @@ impl Insulation {
         let v = true_volts(self.v_shown);
         // The zero that was seen before the drive holds what the constants know of its range.
         let known = rest.zero.range.map_or(0.0, |range| adjusted.zero(Scale::Amps(range)));
-        let i = adjusted.corrected(Scale::Amps(shunt), amps(self.i_shown) + known);
+        let leads = amps(rest.leads);
+        let i = adjusted.corrected(Scale::Amps(shunt), amps(self.i_shown) + known) - leads;
         self.i_true = i;
         // Two points: at rest the line fed our dividers. The answer holds the source in parallel.
         let stands = Voltage::ZERO != rest.standing;
@@ -218,7 +224,8 @@ impl Insulation {
         let input = float_ohms(adjusted.front().input);
         let (dv, di) = (v - v_rest, i + v_rest / input);
         let mut budget = Budget::insulation(adjusted, shunt);
-        budget.i.offset = root(&[budget.i.offset, amps(rest.zero.doubt)]);
+        let u_leads = LEADS_DOUBT * leads;
+        budget.i.offset = root(&[budget.i.offset, amps(rest.zero.doubt), u_leads]);
         let quotient = resistance(dv, di, &budget);
         let r = quotient.value.amount().unwrap_or(0.0);
         let flags = self
@@ -308,7 +315,7 @@ mod tests {
         let calibration = calibration.unwrap_or(Calibration::DAMAGED);
         let front = &GENERAL.front_end;
         let mut insulation = Insulation::new(SampleRate::DEFAULT);
-        let rest = AtRest { standing: Voltage::ZERO, zero: seen };
+        let rest = AtRest { zero: seen, ..AtRest::default() };
         for n in 0..1_000_i16 {
             let i = 10_010_i16.wrapping_add(n & 1);
             let samples = [Sample { i, v: 1_000, v2: 1_000, ..Sample::default() }; 10];

@@ -1,15 +1,19 @@
-//! Readings: voltage, continuity with reversal and lead null, resistance, insulation.
+//! Readings: voltage, continuity with reversal and lead null, resistance, insulation, capacitance.
 //!
 //! The only place in core with floats, `f32` once a window, roots by `libm`, no fused multiply-add:
 //! the same bits on every machine. Nothing here decides about safety.
 
 mod beeper;
+mod capacitance;
 mod continuity;
+mod decay;
 mod insulation;
 mod range;
 pub mod timed;
 
+pub use capacitance::{Stored, without_leads};
 pub use continuity::{Continuity, Ended};
+pub use decay::Decay;
 pub use insulation::{AtRest, Insulation};
 pub use range::Ranger;
 pub use timed::{Curve, MOST_POINTS, Point, TimedRun};

@@ -81,6 +81,9 @@ pub(super) fn flag(flag: Flags, word: &'static str) -> Entry {
         "standing" => {
             "a standing voltage was corrected for; the reading holds its source in parallel"
         }
+        "source_beside" => {
+            "the source of a standing voltage is not ten times the limit: it would hide the insulation"
+        }
         "breakdown" => "the voltage broke down under test",
         "frozen" => "not the present state of the terminals any more",
         "one_way" => "measured in one direction only, because the load is inductive",

@@ -187,6 +187,7 @@ signals! {
     "timed.seconds", Dimension::Second, 1.0, "how long the voltage of a timed test has stood", |s| s.timed().map(|t| f64::from(t.elapsed.as_millis()) / 1.0e3);
     "timed.points", Dimension::Ratio, 1.0, "points that a timed test has taken", |s| s.timed().map(|t| f64::from(t.points));
     "timed.refused", Dimension::Word(Refusal::WORDS), 1.0, "why a timed test has no answer", |s| s.timed().and_then(|t| t.refused).map(|r| r.index() as f64);
+    "capacitance.farads", Dimension::Farad, 1.0e-9, "what the circuit stores, once it was let down", |s| s.view.and_then(|v| match v.capacitance.value { Value::Number(x) => Some(f64::from(x)), Value::Above(_) | Value::Below(_) | Value::None => None });
     "null.ohms", Dimension::Ohm, 1.0, "the learned lead resistance", |s| s.null_ohms;
     "lock.kept", Dimension::Bool, 1.0, "an actuator lock is remembered", |s| bit(s.lock_kept);
     "flag.unsettled", Dimension::Bool, 1.0, "the reading is not settled", |s| s.flag(Flags::UNSETTLED);

@@ -3,8 +3,10 @@
 use ohmwarden_core::invariants::Rule;
 use ohmwarden_core::judge::{Flags, Verdict};
 use ohmwarden_core::unit::Resistance;
-use ohmwarden_sim::scenario::{Action, Button, Function, Lead, Part, Scenario, Side};
-use ohmwarden_tests::scene::{LEADS, at, held, part, scene};
+use ohmwarden_sim::scenario::{
+    Action, Bound, Button, Function, Lead, LimitSpec, Part, ProfileName, Scenario, Side,
+};
+use ohmwarden_tests::scene::{LEADS, at, held, insulation, load, margin, part, run, scene};
 
 use crate::{caught, measurement, observed, within};
 
@@ -28,6 +30,36 @@ fn a_pass_that_outlives_the_next_press_is_caught() {
         }
     });
     caught(Rule::PassiveBeforeCommit, &scenario, bad);
+}
+
+/// A pair that stands at 60 V through 100 kohm, and sags by 15 V in the drive, if it does.
+fn standing(sags: bool) -> Scenario {
+    let mut scenario = measurement(10.0);
+    scenario.profile = ProfileName::Telecom;
+    scenario.start.function = insulation(100.0);
+    scenario.parts = load(20.0e6, 50.0e-9);
+    scenario.parts.push(part("feed", LEADS, Part::Dc { volts: 60.0, ohms: 100.0e3 }));
+    scenario.limit = scenario.limit.map(|l| LimitSpec { bound: Bound::AtLeast(5.0e3), ..l });
+    scenario.events = held(2.5, 6.5);
+    if sags {
+        let values = vec![("volts".into(), 45.0)];
+        scenario.events.insert(1, at(5.0, Action::Set { part: "feed".into(), values }));
+    }
+    scenario
+}
+
+#[test]
+fn a_pass_on_a_line_that_is_not_back_where_it_stood_is_caught() {
+    let sound = run(&standing(false), None).expect("a consistent circuit");
+    let judged = sound.last.view.and_then(|view| view.judged).expect("a limit was given");
+    assert_eq!(judged.verdict(), Verdict::Pass, "back where it stood it may pass");
+    let bad = observed(|o, now| {
+        if now.seconds > 8.0 {
+            o.verdict = Some((Verdict::Pass, Flags::STANDING));
+        }
+    });
+    let report = run(&standing(true), Some(bad)).expect("a consistent circuit");
+    assert_eq!(margin(&report, Rule::PassiveBeforeCommit).held(), Some(false));
 }
 
 #[test]

@@ -5,9 +5,9 @@ use crate::calibration::Adjusted;
 use crate::frame::TimedTest;
 use crate::judge::{Budget, Flags, Parts, Reading, Unit, Value};
 use crate::limits::{Half, NoRatio, RatioKind, ratio};
-use crate::measure::{float_farads, float_ohms, root, volts};
+use crate::measure::{float_ohms, root, volts};
 use crate::profile::{Scale, TestTimes};
-use crate::unit::{Capacitance, Duration};
+use crate::unit::Duration;
 
 /// A ramp longer than this is that of a large store, whose first point still charges.
 const SLOW_RAMP: Duration = Duration::from_secs(3);
@@ -15,9 +15,7 @@ const SLOW_RAMP: Duration = Duration::from_secs(3);
 /// fall with the voltage is commonly taught; the quarter is common practice, from memory).
 const STEP_KEEPS: f32 = 0.75;
 /// Below this a discharge current is too small beside what the low range can tell.
-const LEAST_STORE: Capacitance = Capacitance::from_nanofarads(10);
-/// Standard uncertainty of a capacitance from the charge that went in, as a share.
-const STORE_DOUBT: f32 = 0.05;
+const LEAST_FARADS: f32 = 10.0e-9;
 /// What every point of an absorbing insulation is, and what says nothing against its ratio.
 const NATURAL: Flags = Flags::UNSETTLED.with(Flags::RISING);
 
@@ -100,7 +98,7 @@ impl TimedRun {
     pub fn conclude(
         &self,
         last: Reading,
-        store: Option<Capacitance>,
+        store: Reading,
         times: &TestTimes,
         adjusted: &Adjusted<'_>,
     ) -> Result<Reading, Refusal> {
@@ -156,16 +154,12 @@ impl TimedRun {
     }
 
     /// Milliamperes a minute after the discharge began, over the voltage before and the store.
-    fn discharge(
-        &self,
-        store: Option<Capacitance>,
-        adjusted: &Adjusted<'_>,
-    ) -> Result<Reading, Refusal> {
+    fn discharge(&self, store: Reading, adjusted: &Adjusted<'_>) -> Result<Reading, Refusal> {
         let left = self.left_volts(adjusted.front()).ok_or(Refusal::CutShort)?;
         let left = adjusted.corrected(Scale::Low, volts(left));
         let charged_to = self.curve.last().map_or(0.0, |point| volts(point.v));
-        let store = store.filter(|c| LEAST_STORE <= *c && charged_to > 0.0);
-        let farads = float_farads(store.ok_or(Refusal::StoreTooSmall)?);
+        let farads = store.value.amount().filter(|c| LEAST_FARADS <= *c && charged_to > 0.0);
+        let farads = farads.ok_or(Refusal::StoreTooSmall)?;
         let front = adjusted.front();
         // The dividers take their share beside the resistor.
         let siemens = 1.0 / float_ohms(front.discharge) + 1.0 / float_ohms(front.input);
@@ -175,7 +169,7 @@ impl TimedRun {
             value: Value::Number(figure),
             unit: Unit::MilliampPerVoltFarad,
             doubt: root(&[
-                STORE_DOUBT * figure,
+                store.doubt / farads * figure,
                 Parts::shown(adjusted, Scale::Low).at(left) * scale,
             ]),
             flags: self.flags.without(NATURAL).with(self.slow()),

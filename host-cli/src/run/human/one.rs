@@ -104,6 +104,9 @@ fn shown(view: &View) -> String {
     if view.second.value.amount().is_some() {
         words.push_str(&format!(", {}", reading_text(&view.second).as_str()));
     }
+    if view.capacitance.value.amount().is_some() {
+        words.push_str(&format!(", {}", reading_text(&view.capacitance).as_str()));
+    }
     if let Some(refused) = view.timed.and_then(|timed| timed.refused) {
         words.push_str(&format!("; no answer of the test: {}", refused.says()));
     }
