@@ -199,3 +199,15 @@ fn the_budget_says_which_reading_proves_a_limit() {
     assert!(human.out.contains("at least 1.00 Mohm"), "{}", human.out);
     assert_eq!(desk.run(&["calibrate"]).code, 2);
 }
+
+#[test]
+fn the_files_that_the_readme_names_meet_and_agree() {
+    let desk = Desk::new("calibrate_fixtures");
+    let fixture = |name| format!("{}/../fixtures/calibration/{name}", env!("CARGO_MANIFEST_DIR"));
+    let points = desk.run(&["calibrate", &fixture("bench-points.csv")]);
+    assert_eq!(points.code, 0, "{points:?}");
+    assert_eq!(points.out.matches("  meets").count(), SCALES.len(), "{points:?}");
+    let daily = desk.run(&["calibrate", "--daily", &fixture("check-box.csv")]);
+    assert_eq!(daily.code, 0, "{daily:?}");
+    assert!(daily.out.contains("the check agrees"), "{daily:?}");
+}

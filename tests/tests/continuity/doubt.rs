@@ -3,7 +3,7 @@
 use ohmwarden_core::judge::{Flags, Value};
 use rayon::prelude::*;
 
-use crate::{read, resistor, text};
+use crate::{NULLED, read, resistor, text};
 
 /// What a doubt may be at the most to be of use: an eightieth of what the terminals see, and 35 mohm
 /// for contacts, null and converter.
@@ -14,17 +14,8 @@ fn usable(ohms: f64) -> f64 {
 /// Nulls the leads, then reads `ohms` beyond them; answers how many doubts the reading is off.
 fn off(leads: f64, ohms: f64) -> (f64, f64, f64) {
     let circuit = resistor(ohms.max(0.001))
+        + NULLED
         + r#"
-[part.clips.switch]
-closed = true
-on_ohms = 0.001
-across = ["lead.pos", "lead.neg"]
-[[at]]
-s = 0.6
-press = "null"
-[[at]]
-s = 4.0
-release = "null"
 [[at]]
 s = 4.5
 open = "clips"

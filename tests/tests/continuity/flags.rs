@@ -2,7 +2,7 @@
 
 use ohmwarden_core::judge::{Flags, Reading, Unit, Value, Verdict};
 
-use crate::{PRESS, read, resistor, run, text};
+use crate::{NULLED, PRESS, read, resistor, run, text};
 
 fn ohms(reading: &Reading) -> f64 {
     match reading.value {
@@ -82,17 +82,8 @@ fn shown_amps(text: &str) -> f64 {
 #[test]
 fn a_null_of_longer_leads_is_called_larger_than_the_reading_and_never_passed() {
     let circuit = resistor(0.05)
+        + NULLED
         + r#"
-[part.clips.switch]
-closed = true
-on_ohms = 0.001
-across = ["lead.pos", "lead.neg"]
-[[at]]
-s = 0.6
-press = "null"
-[[at]]
-s = 4.0
-release = "null"
 [[at]]
 s = 5.0
 lead = { ohms = 0.10 }

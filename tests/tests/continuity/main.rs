@@ -13,6 +13,20 @@ use ohmwarden_core::tone::Tone;
 use ohmwarden_sim::scenario::parse;
 use ohmwarden_sim::world::{Observer, Report, Snapshot, World};
 
+/// The clips of the leads held together, and nulled.
+const NULLED: &str = r#"
+[part.clips.switch]
+closed = true
+on_ohms = 0.001
+across = ["lead.pos", "lead.neg"]
+[[at]]
+s = 0.6
+press = "null"
+[[at]]
+s = 4.0
+release = "null"
+"#;
+
 /// A run of a continuity test at 200 mA: leads of `lead_ohms`, `circuit` joined to them.
 fn text(lead_ohms: f64, seconds: f64, circuit: &str) -> String {
     format!(
