@@ -2,7 +2,7 @@
 //!
 //! Time counts from the block in which the voltage first stands at 95 % of what is asked for, so
 //! that the ramp of a large store does not eat into the first point. Fed by the instrument with
-//! every block and every reading of the drive; what comes of the points is in [`outcome`]. It says
+//! every block and every reading of the drive; what comes of the points is in `outcome`. It says
 //! nothing about safety: the interlock ends a drive, this only tells it that the time is over.
 //!
 //! Between two points that make a ratio the range stays as it is: a step from one shunt to another
