@@ -70,12 +70,7 @@ impl Instrument {
             State::RestLow => self.end_press(),
             State::Prove { restarts } => self.enter_prove(restarts, frame),
             State::Ramp { .. } => self.enter_ramp(),
-            State::TimedDrive { .. } => {
-                self.enter_ramp();
-                if let Function::Timed(_, test) = self.function {
-                    self.timed.begin(test);
-                }
-            }
+            State::TimedDrive { .. } => self.enter_timed(from),
             State::Drive { .. } => self.enter_drive(from, frame),
             State::Peek { .. } => {
                 self.peek_from = self.block.v;
@@ -199,6 +194,17 @@ impl Instrument {
         self.kept.unfinished = true;
     }
 
+    /// A look with the source off belongs to the run: the clock goes on.
+    fn enter_timed(&mut self, from: State) {
+        if matches!(from, State::Peek { .. }) {
+            return;
+        }
+        self.enter_ramp();
+        if let Function::Timed(_, test) = self.function {
+            self.timed.begin(test);
+        }
+    }
+
     fn enter_drive(&mut self, from: State, frame: &Frame<'_>) {
         self.timing.since_peek = 0;
         if matches!(from, State::Peek { .. }) {
@@ -318,6 +324,9 @@ impl Instrument {
         self.end_press();
         self.recovers = false;
         self.path = PathProof::NONE;
+        if matches!(from, State::Peek { .. }) && matches!(self.function, Function::Timed(..)) {
+            self.timed.distrust();
+        }
         if !matches!(from, State::Prove { .. } | State::Inhibited { .. }) {
             self.asks_tell = true;
             self.told = None;
@@ -342,6 +351,8 @@ impl Instrument {
             }
             State::Drive { .. } | State::TimedDrive { .. } => self.drive_block(frame),
             State::ContRun | State::Nulling => self.continuity_block(frame),
+            // The clock of a timed test goes on while the source is off for a look.
+            State::Peek { .. } => self.timed.step(self.block.v, self.set_voltage()),
             _ => {}
         }
     }
@@ -378,14 +389,9 @@ impl Instrument {
         let (codes, i) = self.shunt_current(frame);
         let set = self.set_voltage();
         if matches!(self.state, State::TimedDrive { .. }) {
-            self.ramp_block(i);
-            let _ = self.timed.step(self.block.v, set);
-            if self.timing.at_voltage == super::inputs::RAMP_DONE {
-                self.arrive(frame);
-            }
-        } else {
-            self.store.hold(i.saturating_sub(self.zero.offset));
+            self.timed.step(self.block.v, set);
         }
+        self.count_charge(frame, i);
         let standing =
             self.proved.filter(|p| p.class == Circuit::Standing).map_or(Voltage::ZERO, |p| p.dc);
         let leads = self.lead_leakage();
@@ -404,6 +410,20 @@ impl Instrument {
             self.store.settle(v, i);
             self.path.conducted(i.saturating_sub(leads));
             self.take_point(v);
+        }
+    }
+
+    /// The first climb of a timed run tells the store, as the ramp before a held drive does.
+    fn count_charge(&mut self, frame: &Frame<'_>, i: Current) {
+        let climbs = matches!(self.state, State::TimedDrive { .. }) && !self.timed.is_up();
+        if !climbs {
+            self.store.hold(i.saturating_sub(self.zero.offset));
+            return;
+        }
+        self.ramp_block(i);
+        if self.timing.at_voltage >= super::inputs::RAMP_DONE {
+            self.arrive(frame);
+            self.timed.arrive();
         }
     }
 

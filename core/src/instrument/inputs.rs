@@ -207,7 +207,8 @@ impl Instrument {
             State::Ramp { .. } => t.at_voltage >= RAMP_DONE,
             State::Drive { .. } => t.since_peek >= PEEK_EVERY && !self.is_standing(),
             State::Peek { .. } => t.in_state >= PEEK_DONE,
-            State::TimedDrive { .. } | State::ContRun => false,
+            State::TimedDrive { .. } => self.timed.looks() && !self.is_standing(),
+            State::ContRun => false,
             State::Nulling => {
                 self.continuity.settled_null().is_some_and(|r| r <= self.profile.null_max)
             }

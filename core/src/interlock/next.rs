@@ -226,6 +226,7 @@ const fn peek(i: Input, restarts: u8) -> Next {
         Input { stiff: true, .. } => inhibit(Reason::Peeked),
         // A look that took too long is no gap in a drive any more, whatever it found.
         Input { due: true, .. } => let_down(Reason::Unproven),
+        Input { ready: true, task: Task::Timed, .. } => stay(State::TimedDrive { restarts }),
         Input { ready: true, .. } => stay(State::Drive { restarts }),
         _ => stay(State::Peek { restarts }),
     }
@@ -238,6 +239,7 @@ const fn timed(i: Input, restarts: u8) -> Next {
     match i {
         Input { due: true, .. } => let_down(Reason::TimeUp),
         Input { stiff: true, .. } => let_down(Reason::VoltageLost),
+        Input { ready: true, .. } => stay(State::Peek { restarts }),
         _ => stay(State::TimedDrive { restarts }),
     }
 }

@@ -3,6 +3,7 @@
 //! Each rule is a function of the state, the input and what followed; it is told from the table in
 //! core by saying less: not what follows, but what must not.
 
+use ohmwarden_core::frame::Task;
 use ohmwarden_core::interlock::{
     Asked, DriveLevel, Input, Next, Press, Proof, Reason, State, Then, Trip,
 };
@@ -50,7 +51,11 @@ fn drive_begins_from_a_proof_alone(s: &Step) -> bool {
     match s.from {
         State::Prove { .. } => fine && s.on.proof == Proof::Permitted && !s.on.live,
         State::Peek { .. } => {
-            let back = matches!(s.to.state, State::Drive { .. });
+            // A look belongs to the drive that it interrupts, and to no other.
+            let back = match s.on.task {
+                Task::Timed => matches!(s.to.state, State::TimedDrive { .. }),
+                _ => matches!(s.to.state, State::Drive { .. }),
+            };
             let in_time = s.on.ready && !s.on.due;
             fine && back && in_time && !s.on.live && !s.on.stiff && s.on.trip == Trip::None
         }

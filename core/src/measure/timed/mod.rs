@@ -25,6 +25,8 @@ const STEPS: u16 = 5;
 /// Moments of the curve, in seconds, as far as a test lasts: quarters of the first minute, then
 /// whole minutes (common practice).
 const MOMENTS: [u16; 13] = [15, 30, 45, 60, 120, 180, 240, 300, 360, 420, 480, 540, 600];
+/// Seconds of a minute.
+const MINUTE: u16 = 60;
 /// A reading spans half a second, so its middle lies this long before its end.
 const HALF_READING_MS: u32 = 250;
 /// A point that has not come so long after its moment does not come.
@@ -41,6 +43,8 @@ pub struct TimedRun {
     /// Blocks of 1 ms since the voltage stood; `None` before.
     elapsed: Option<u32>,
     ramp_ms: u32,
+    is_up: bool,
+    looks: bool,
     low: u16,
     curve: Curve,
     flags: Flags,
@@ -56,6 +60,8 @@ impl TimedRun {
         test: TimedTest::Plain,
         elapsed: None,
         ramp_ms: 0,
+        is_up: false,
+        looks: false,
         low: 0,
         curve: Curve::new(),
         flags: Flags::NONE,
@@ -68,6 +74,8 @@ impl TimedRun {
         self.test = test;
         self.elapsed = None;
         self.ramp_ms = 0;
+        self.is_up = false;
+        self.looks = false;
         self.low = 0;
         self.curve.clear();
         self.flags = Flags::NONE;
@@ -82,9 +90,9 @@ impl TimedRun {
         step_voltage(self.test, full, self.curve.len())
     }
 
-    /// Takes one block of 1 ms with `v` at the terminals; answers whether this is the one in which
-    /// the voltage first stands.
-    pub fn step(&mut self, v: Voltage, set: Voltage) -> bool {
+    /// Takes one block of 1 ms with `v` at the terminals.
+    pub fn step(&mut self, v: Voltage, set: Voltage) {
+        self.looks = false;
         let hundredth = set.div(100);
         let came = self.elapsed.is_none() && !v.is_below(hundredth.saturating_mul(95));
         match (&mut self.elapsed, came) {
@@ -94,7 +102,30 @@ impl TimedRun {
         }
         let low = v.is_below(hundredth.saturating_mul(90));
         self.low = if low { self.low.saturating_add(1) } else { 0 };
-        came
+    }
+
+    /// The first climb is over: the voltage stands.
+    pub const fn arrive(&mut self) {
+        self.is_up = true;
+    }
+
+    /// Whether the first climb is over.
+    #[must_use]
+    pub const fn is_up(&self) -> bool {
+        self.is_up
+    }
+
+    /// Drops the points since the last look but one: this one found a source that is not ours.
+    pub fn distrust(&mut self) {
+        let last = self.curve.last().map_or(0, |point| point.seconds);
+        self.curve.retain(|point| point.seconds.saturating_add(MINUTE) <= last);
+    }
+
+    /// Whether the source is to be off for a look now: right after the point of a whole minute, so
+    /// that what it does to the absorption has died away before the next.
+    #[must_use]
+    pub const fn looks(&self) -> bool {
+        self.looks
     }
 
     /// Takes a new reading; where a point is due between its middle and that of the one before, keeps
@@ -116,6 +147,7 @@ impl TimedRun {
         if self.curve.push(point).is_ok() && self.makes_the_answer(seconds, times) {
             self.flags = self.flags.with(reading.flags);
         }
+        self.looks = seconds.is_multiple_of(MINUTE) && self.next_moment(times).is_some();
     }
 
     /// Whether the range must stay as it is: a point that a ratio is made of has been taken.
