@@ -292,3 +292,6 @@ fn between(from: (u32, Value), to: (u32, Value), moment: u32) -> Value {
 fn seconds(duration: Duration) -> u16 {
     u16::try_from(duration.as_secs()).unwrap_or(u16::MAX)
 }
+
+#[cfg(test)]
+mod tests;
