@@ -9,6 +9,7 @@ extern crate alloc;
 pub mod circuit;
 pub mod expect;
 pub mod faults;
+pub mod flash;
 pub mod frontend;
 pub mod scenario;
 pub mod world;

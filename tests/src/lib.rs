@@ -3,7 +3,6 @@
 pub mod draw;
 pub mod faults;
 pub mod latency;
-pub mod nor;
 pub mod record_files;
 pub mod scene;
 pub mod small_world;

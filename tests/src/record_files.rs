@@ -12,8 +12,7 @@ use ohmwarden_core::profile::{LOW_VOLTAGE, Shunt};
 use ohmwarden_core::record::{About, Correction, Finding, LeadNull, Origin, Record};
 use ohmwarden_core::store::{Places, Store, WhenFull};
 use ohmwarden_core::unit::{Capacitance, Current, Resistance, Temperature, Voltage};
-
-use crate::nor::Nor;
+use ohmwarden_sim::flash::Nor;
 
 /// Bytes of a page of the images.
 pub const PAGE: usize = 1024;

@@ -3,11 +3,13 @@
 //! Only a flash that is wrong from the beginning can refuse for good, and then it says so.
 #![no_main]
 
-#[path = "../../src/nor.rs"]
-mod nor;
+extern crate alloc;
 
+#[path = "../../../sim/src/flash/mod.rs"]
+mod flash;
+
+use flash::Nor;
 use libfuzzer_sys::fuzz_target;
-use nor::Nor;
 use ohmwarden_core::kept::Kept;
 use ohmwarden_core::store::{Places, Store};
 

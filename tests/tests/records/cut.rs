@@ -6,7 +6,7 @@
 
 use embedded_storage::nor_flash::NorFlash;
 use ohmwarden_core::store::{Store, WhenFull};
-use ohmwarden_tests::nor::Cut;
+use ohmwarden_sim::flash::Cut;
 
 use crate::store::{Flash, Held, PAGES, ROOM, held, kept, open, places, record};
 

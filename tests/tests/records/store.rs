@@ -7,7 +7,7 @@ use ohmwarden_core::kept::Kept;
 use ohmwarden_core::record::{About, Finding, Origin, Record};
 use ohmwarden_core::store::{PLACE, Places, Store, Trouble, WhenFull};
 use ohmwarden_core::unit::{Resistance, Voltage};
-use ohmwarden_tests::nor::Nor;
+use ohmwarden_sim::flash::Nor;
 use proptest::prelude::*;
 
 /// Small pages, so that a story of a few records goes round.

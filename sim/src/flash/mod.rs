@@ -1,8 +1,12 @@
-//! A simulated NOR flash whose power can go at any moment of any write or erasure.
+//! A simulated NOR flash whose power can go at any moment of any write or erasure: for the board of a
+//! scenario, and for every test of the store.
 //!
 //! Writing clears bits a word at a time and never sets one; erasing sets those of a page, in
 //! [`CHUNKS`] steps. When the steps that were granted are used up, what was going on is left half
 //! done, and nothing is written any more.
+
+use alloc::vec;
+use alloc::vec::Vec;
 
 use embedded_storage::nor_flash::{
     ErrorType, NorFlash, NorFlashError, NorFlashErrorKind, ReadNorFlash, check_erase, check_read,
@@ -43,6 +47,7 @@ pub struct Nor<const PAGE: usize, const WORD: usize> {
     bytes: Vec<u8>,
     granted: u64,
     used: u64,
+    cut_off: bool,
     cut: Cut,
     chance: u64,
 }
@@ -75,7 +80,7 @@ impl<const PAGE: usize, const WORD: usize> Nor<PAGE, WORD> {
     /// A flash that holds these bytes.
     #[must_use]
     pub const fn with(bytes: Vec<u8>) -> Self {
-        Self { bytes, granted: u64::MAX, used: 0, cut: Cut::Clean, chance: 1 }
+        Self { bytes, granted: u64::MAX, used: 0, cut_off: false, cut: Cut::Clean, chance: 1 }
     }
 
     /// What it holds.
@@ -90,11 +95,25 @@ impl<const PAGE: usize, const WORD: usize> Nor<PAGE, WORD> {
         self.used
     }
 
+    /// The power lasts for so many steps from now on.
+    pub const fn cut_after(&mut self, steps: u64, cut: Cut) {
+        self.chance =
+            steps.wrapping_mul(8).wrapping_add(cut.draws()).wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1;
+        (self.granted, self.used, self.cut) = (steps, 0, cut);
+    }
+
+    /// Whether the power went in the middle of something; nothing is written until it is back.
+    #[must_use]
+    pub const fn is_cut(&self) -> bool {
+        self.cut_off
+    }
+
     /// The same flash with power for so many steps from now on.
     #[must_use]
     pub fn powered_for(&self, steps: u64, cut: Cut) -> Self {
-        let chance = (8 * steps + cut.draws()).wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1;
-        Self { bytes: self.bytes.clone(), granted: steps, used: 0, cut, chance }
+        let mut flash = self.powered();
+        flash.cut_after(steps, cut);
+        flash
     }
 
     /// The same flash with power for ever.
@@ -107,6 +126,7 @@ impl<const PAGE: usize, const WORD: usize> Nor<PAGE, WORD> {
     fn step(&mut self) -> bool {
         let there = self.used < self.granted;
         self.used += u64::from(there);
+        self.cut_off = !there;
         there
     }
 
