@@ -2,13 +2,15 @@
 //!
 //! `cargo run -p ohmwarden-tests --bin record_files` writes them anew.
 
-use ohmwarden_core::block::{Kind, seal, wire};
+use ohmwarden_core::block::{Kind, SEAL, seal, wire};
+use ohmwarden_core::calibration::daily::{self, Daily, Standard};
+use ohmwarden_core::calibration::{Calibration, Constants};
 use ohmwarden_core::date::Date;
 use ohmwarden_core::frame::{Function, TimedTest};
 use ohmwarden_core::judge::{Flags, Limit, Reading, Rule, Unit, Value};
 use ohmwarden_core::kept::{Kept, OpenLeads};
 use ohmwarden_core::measure::Point;
-use ohmwarden_core::profile::{LOW_VOLTAGE, Shunt};
+use ohmwarden_core::profile::{LOW_VOLTAGE, SCALES, Shunt};
 use ohmwarden_core::record::{About, Correction, Finding, LeadNull, Origin, Record};
 use ohmwarden_core::store::{Places, Store, WhenFull};
 use ohmwarden_core::unit::{Capacitance, Current, Resistance, Temperature, Voltage};
@@ -44,14 +46,34 @@ fn image() -> Vec<u8> {
     for kept in kept() {
         store.keep(&kept).expect("it is kept");
     }
-    store.calibrate(1, b"constants of no instrument").expect("they are kept");
+    store.calibrate(1, &constants().to_bytes()).expect("they are kept");
     for record in records() {
         store.append(&record, WhenFull::Refuse).expect("there is room");
     }
-    let mut place = [0; 64];
-    let check = seal(Kind::DailyCheck, 1, store.next_serial(), b"5.02 ohm", &mut place);
+    let mut place = [0; daily::LENGTH + SEAL];
+    let check = seal(Kind::DailyCheck, 1, store.next_serial(), &check_box(), &mut place);
     store.append_block(check.expect("it fits"), WhenFull::Refuse).expect("there is room");
     store.into_flash().bytes().to_vec()
+}
+
+/// Constants of an instrument that reads a third of a percent high.
+fn constants() -> Calibration {
+    let each = Constants::new(-0.003, 0.5, 0.0005, 0.1).expect("constants within bounds");
+    let [made, due] = [2026, 2027].map(|year| Date::from_ymd(year, 3, 1).expect("a day"));
+    Calibration::new([each; SCALES.len()], made, due).expect("constants within bounds")
+}
+
+/// The morning's look at a check box.
+fn check_box() -> [u8; daily::LENGTH] {
+    let standard = |value, doubt, unit| Standard { value, doubt, unit };
+    let box_of = [standard(5.0, 0.005, Unit::Ohm), standard(25.0e6, 5.0e4, Unit::Ohm)];
+    let mut check = Daily::new(Date::from_ymd(2026, 3, 14), &box_of);
+    for (step, reading) in
+        [number(5.02, 0.06, Unit::Ohm), number(2.53e7, 3.8e5, Unit::Ohm)].into_iter().enumerate()
+    {
+        check.take(step, reading).expect("a step of the check");
+    }
+    check.to_bytes()
 }
 
 /// Frames with noise between them, one with a turned bit, one of which bytes were lost.
@@ -101,7 +123,7 @@ fn records() -> Vec<Record> {
     let insulation = About {
         day,
         function: Function::Insulation(volts(500)),
-        second: number(512.0, 3.0, Unit::Volt),
+        second: number(2.6e-9, 1.0e-10, Unit::Ampere),
         capacitance: Some(Capacitance::from_nanofarads(33)),
         ..About::NOTHING
     };
@@ -112,6 +134,7 @@ fn records() -> Vec<Record> {
         null,
         ..About::NOTHING
     };
+    let leaking = About { second: number(1.09e-3, 2.0e-5, Unit::Ampere), ..insulation.clone() };
     let megohm = Limit::AtLeast(1.0e6);
     let table = Origin { limit: 3, source: 1 };
     let judged = |reading: Reading, limit, origin| Finding::Judged(reading.judge(limit), origin);
@@ -132,7 +155,7 @@ fn records() -> Vec<Record> {
     let simple = Finding::Judged(ohms(0.98).judge_by(Limit::AtMost(1.0), Rule::Simple), table);
     let parts = [
         (judged(over, megohm, table), insulation.clone()),
-        (judged(number(4.7e5, 1.4e4, Unit::Ohm), megohm, table), insulation.clone()),
+        (judged(number(4.7e5, 1.4e4, Unit::Ohm), megohm, table), leaking),
         (judged(over.flagged(Flags::PATH_UNPROVED), megohm, Origin::default()), insulation.clone()),
         (judged(ohms(0.32), Limit::AtMost(1.0), Origin::default()), continuity.clone()),
         (judged(ohms(0.99), Limit::AtMost(1.0), Origin::default()), continuity.clone()),

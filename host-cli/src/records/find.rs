@@ -9,6 +9,9 @@ use core::fmt;
 use core::ops::Range;
 
 use ohmwarden_core::block::{Block, Damage, Kind, LONGEST, MAGIC, SEAL, wire};
+use ohmwarden_core::calibration::Calibration;
+use ohmwarden_core::calibration::daily::Daily;
+use ohmwarden_core::date::Date;
 use ohmwarden_core::kept::Kept;
 use ohmwarden_core::record::Record;
 use serde::Serialize;
@@ -35,7 +38,7 @@ pub(super) struct Findings {
     pub(super) damaged: Vec<Part>,
 }
 
-/// A whole block whose contents are not shown.
+/// A whole block of another kind.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub(super) struct Other {
     pub(super) offset: usize,
@@ -43,6 +46,8 @@ pub(super) struct Other {
     pub(super) version: u8,
     pub(super) serial: u32,
     pub(super) bytes: usize,
+    /// What it holds, in words; empty where the kind is not known here.
+    pub(super) says: String,
 }
 
 /// A part that is damaged.
@@ -94,13 +99,17 @@ impl Findings {
                 Ok(kept) => self.take_kept(block.serial, kept),
                 Err(damage) => self.damage(place, damage),
             },
-            kind => self.others.push(Other {
-                offset: place.start,
-                kind: kind.map_or(format!("kind {}", block.kind), |kind| kind.word().to_owned()),
-                version: block.version,
-                serial: block.serial,
-                bytes: block.body.len(),
-            }),
+            kind => match inside(kind, block.body) {
+                Ok(says) => self.others.push(Other {
+                    offset: place.start,
+                    kind: kind.map_or(format!("kind {}", block.kind), |k| k.word().to_owned()),
+                    version: block.version,
+                    serial: block.serial,
+                    bytes: block.body.len(),
+                    says,
+                }),
+                Err(reason) => self.damage(place, reason),
+            },
         }
     }
 
@@ -110,6 +119,23 @@ impl Findings {
         if self.kept.as_ref().is_none_or(newer) {
             self.kept = Some((serial, kept));
         }
+    }
+}
+
+/// What constants or a daily check hold, in words.
+fn inside(kind: Option<Kind>, body: &[u8]) -> Result<String, String> {
+    match kind {
+        Some(Kind::Calibration) => {
+            let calibration = Calibration::from_bytes(body).map_err(|unfit| unfit.to_string())?;
+            let day = |day: Option<Date>| day.map_or("--".to_owned(), |day| day.to_string());
+            Ok(format!("made {}, due {}", day(calibration.made()), day(calibration.due())))
+        }
+        Some(Kind::DailyCheck) => {
+            let check = Daily::from_bytes(body).ok_or("a daily check that does not read back")?;
+            let day = check.date().map_or("no day known".to_owned(), |day| day.to_string());
+            Ok(format!("{day}, {} steps, {}", check.steps().len(), check.result().word()))
+        }
+        Some(Kind::Record | Kind::Kept) | None => Ok(String::new()),
     }
 }
 

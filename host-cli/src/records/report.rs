@@ -37,11 +37,13 @@ pub(super) fn human(
         writeln!(out, "kept (number {serial}{older}): {}", kept_words(kept))?;
     }
     for other in &found.others {
-        let Other { offset, kind, version, serial, bytes } = other;
-        writeln!(
-            out,
-            "{kind} at byte {offset}: number {serial}, version {version}, {bytes} bytes"
-        )?;
+        let Other { offset, kind, version, serial, bytes, says } = other;
+        let says = if says.is_empty() {
+            format!("version {version}, {bytes} bytes")
+        } else {
+            says.clone()
+        };
+        writeln!(out, "{kind} at byte {offset}: number {serial}, {says}")?;
     }
     for part in &found.damaged {
         writeln!(out, "{}", look.bad(&part.to_string()))?;
