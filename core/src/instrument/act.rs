@@ -127,7 +127,7 @@ impl Instrument {
         if timed {
             self.conclude_timed(flags);
         }
-        self.judged = self.limit.map(|criterion| criterion.judge(self.pending));
+        self.judge_committed();
     }
 
     /// What still comes back a minute into a discharge comes through the leads.
@@ -178,6 +178,7 @@ impl Instrument {
         self.function = frame.panel.function;
         self.nulling = frame.panel.null;
         self.judged = None;
+        self.committed = None;
         self.refused = None;
         self.pending = Reading::NONE;
         self.stored = Reading::NONE;
