@@ -1,5 +1,6 @@
 //! What is to be shown, as data: a display draws it, holds no rule and adds nothing.
 
+use crate::correct::{Corrected, Located, NoCorrection, NoDistance};
 use crate::detect::{Circuit, Evidence};
 use crate::frame::{Function, Task, TimedTest};
 use crate::interlock::{Reason, State};
@@ -45,7 +46,14 @@ pub struct View {
     pub timed: Option<Progress>,
     /// What the circuit stores, known once it was let down.
     pub capacitance: Reading,
-    /// What the main reading says about the limit, once it was committed.
+    /// The committed reading at the temperature that it is to be brought to, where that is asked
+    /// for, or why it cannot be; `main` stays as it was read.
+    pub corrected: Option<Result<Corrected, NoCorrection>>,
+    /// How far away the open end or the short of the pair is that the leads are on, or why that
+    /// cannot be said.
+    pub distance: Option<Result<Located, NoDistance>>,
+    /// What the committed reading, corrected where that is asked for, says about the limit; `None`
+    /// too where it cannot be corrected, for the limit holds elsewhere.
     pub judged: Option<Judged>,
     /// Channel, path and class together prove the circuit dead now.
     pub claims_dead: bool,
@@ -68,6 +76,8 @@ impl View {
         second: Reading::NONE,
         timed: None,
         capacitance: Reading::NONE,
+        corrected: None,
+        distance: None,
         judged: None,
         claims_dead: false,
     };

@@ -8,9 +8,11 @@ mod conductor;
 mod length;
 mod pair;
 mod rules;
+mod surroundings;
 mod temperature;
 
 pub use conductor::{Class, Conductor, NoConductor, Section};
 pub use length::{NoLength, for_length};
 pub use pair::{Located, NoDistance, PAIRS, PairKind, split_by_ratio};
+pub use surroundings::{Bring, Surroundings};
 pub use temperature::{Corrected, NoCorrection, Rule, Warmth, correct};

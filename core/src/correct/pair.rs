@@ -135,6 +135,21 @@ const OF_SPLIT: &[&str] = &[
     "The route is the length of the cable, with its loops.",
 ];
 
+impl PairKind<'static> {
+    /// Finds a kind that is built in by its word.
+    ///
+    /// ```
+    /// use ohmwarden_core::correct::PairKind;
+    /// assert_eq!(PairKind::by_word("0.5mm").map(|kind| kind.loop_ohms_per_km), Some(168.0));
+    /// assert_eq!(PairKind::by_word("0.5 mm"), None);
+    /// ```
+    #[must_use]
+    pub fn by_word(word: &str) -> Option<&'static Self> {
+        let all: &'static [Self] = &PAIRS;
+        all.iter().find(|kind| kind.word == word)
+    }
+}
+
 impl PairKind<'_> {
     /// Gives the distance to an open end from the capacitance of the pair.
     ///

@@ -122,7 +122,7 @@ impl Instrument {
         if timed {
             self.conclude_timed(flags);
         }
-        self.judged = self.limit.map(|criterion| criterion.judge(self.pending));
+        self.judge_committed();
     }
 
     /// What still comes back a minute into a discharge comes through the leads.
@@ -173,6 +173,7 @@ impl Instrument {
         self.function = frame.panel.function;
         self.nulling = frame.panel.null;
         self.judged = None;
+        self.committed = None;
         self.refused = None;
         self.pending = Reading::NONE;
         self.stored = Reading::NONE;

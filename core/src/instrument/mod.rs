@@ -6,6 +6,7 @@
 
 use crate::calibration::{Adjusted, Calibration};
 use crate::commands::{Commands, Event};
+use crate::correct::Surroundings;
 use crate::date::Date;
 use crate::detect::currents::Currents;
 use crate::detect::discharge::{DischargeWatch, EnergyAccount, Progress};
@@ -25,10 +26,12 @@ use crate::profile::{Profile, Shunt};
 use crate::signal::{Meter, SampleRate};
 use crate::unit::{Resistance, Voltage};
 
+use committed::Committed;
 use keys::{Keys, Said};
 use timing::Timing;
 
 mod act;
+mod committed;
 mod inputs;
 mod keys;
 mod observe;
@@ -93,6 +96,8 @@ pub struct Instrument {
     pending: Reading,
     judged: Option<Judged>,
     limit: Option<Criterion>,
+    surroundings: Surroundings,
+    committed: Option<Committed>,
     function: Function,
     nulling: bool,
     /// Continuity current that would not die away in time still does, locked.
@@ -167,6 +172,8 @@ impl Instrument {
             pending: Reading::NONE,
             judged: None,
             limit: None,
+            surroundings: Surroundings::UNKNOWN,
+            committed: None,
             function: Function::Off,
             nulling: false,
             unwinds: false,
@@ -203,6 +210,11 @@ impl Instrument {
     /// Sets what readings are judged against; `None` judges nothing.
     pub const fn set_limit(&mut self, limit: Option<Criterion>) {
         self.limit = limit;
+    }
+
+    /// Tells what is known round the circuit: it counts for readings that are committed from then on.
+    pub const fn set_surroundings(&mut self, surroundings: Surroundings) {
+        self.surroundings = surroundings;
     }
 
     /// Tells the day, which core cannot know: for due dates and for the age of a lead null.

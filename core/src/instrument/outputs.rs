@@ -127,6 +127,8 @@ impl Instrument {
             second: self.second_reading(),
             timed: self.timed_progress(),
             capacitance: self.capacitance(),
+            corrected: self.corrected(),
+            distance: self.distance(),
             judged: self.judged,
             claims_dead: self.claims_dead(),
         }
@@ -203,9 +205,11 @@ impl Instrument {
     }
 
     fn second_reading(&self) -> Reading {
-        if self.says_live() {
-            return Reading::NONE;
-        }
+        if self.says_live() { Reading::NONE } else { self.beside() }
+    }
+
+    /// The quantity beside the last reading, whatever stands on the terminals now.
+    pub(super) fn beside(&self) -> Reading {
         let adjusted = self.adjusted();
         let (scale, amps) = match self.function {
             Function::Timed(..) if self.pending.unit != Unit::Ohm => {

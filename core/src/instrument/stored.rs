@@ -32,23 +32,37 @@ impl Instrument {
 
     /// The store that was let down just now, leads included; no reading where it was not ours alone.
     pub(super) fn stored(&self) -> Reading {
-        if !self.balances || self.is_standing() {
+        if !self.is_ours_alone() {
             return Reading::NONE;
         }
+        self.let_down().reading(&self.profile.front_end, self.rate)
+    }
+
+    /// Whether what was let down last is what was put in, and nothing else.
+    pub(super) fn is_ours_alone(&self) -> bool {
+        self.balances && !self.is_standing()
+    }
+
+    /// What the last drive and its discharge tell of the store.
+    pub(super) fn let_down(&self) -> Stored {
         let leak = match self.pending.value {
             Value::Number(r) => Some(r),
             Value::Above(_) | Value::Below(_) | Value::None => None,
         };
         let charge = self.store.capacitance().map(|c| (c, self.store.is_refined()));
-        Stored { charge, decay: self.decay, leak }.reading(&self.profile.front_end, self.rate)
+        Stored { charge, decay: self.decay, leak }
+    }
+
+    /// What of it is the circuit's, to be shown.
+    pub(super) fn capacitance(&self) -> Reading {
+        if self.says_live() { Reading::NONE } else { self.without_leads() }
     }
 
     /// What of it is the circuit's.
-    pub(super) fn capacitance(&self) -> Reading {
+    pub(super) fn without_leads(&self) -> Reading {
         match self.kept.open_leads {
-            Some(leads) if !self.says_live() => without_leads(self.stored, leads.capacitance),
-            None if !self.says_live() => self.stored,
-            _ => Reading::NONE,
+            Some(leads) => without_leads(self.stored, leads.capacitance),
+            None => self.stored,
         }
     }
 
@@ -99,10 +113,10 @@ impl Instrument {
     }
 }
 
-/// Whole picofarads, up to a microfarad.
-fn picofarads(farads: f32) -> Option<Capacitance> {
+/// Whole picofarads, up to what a capacitance can hold.
+pub(super) fn picofarads(farads: f32) -> Option<Capacitance> {
     let pf = libm::roundf(farads * 1.0e12);
-    if !(0.0..1.0e6).contains(&pf) {
+    if !(0.0..4.294e9).contains(&pf) {
         return None;
     }
     #[expect(

@@ -13,4 +13,4 @@ pub(crate) use budget::CONTACTS;
 pub use budget::{Budget, COVER, Held, Parts, smallest_proving};
 pub use flags::Flags;
 pub use reading::{Reading, Unit, Value};
-pub use verdict::{Criterion, Judged, Limit, Rule, Verdict, Why};
+pub use verdict::{Criterion, Judged, Limit, Origin, Rule, Verdict, Why};

@@ -22,13 +22,30 @@ pub struct Criterion {
     pub of: Unit,
     /// The rule.
     pub rule: Rule,
+    /// Where the limit comes from: what a record keeps of it.
+    pub origin: Origin,
+}
+
+/// Where a limit comes from.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Origin {
+    /// The number of the limit in a table of limits; 0: the user's own.
+    pub limit: u16,
+    /// The number of the published source; 0: none.
+    pub source: u16,
+}
+
+impl Origin {
+    /// A limit of no table, without a published source.
+    pub const OWN: Self = Self { limit: 0, source: 0 };
 }
 
 impl Criterion {
-    /// A limit for resistances, with a guard band.
+    /// A limit of the user's own for resistances, with a guard band.
     #[must_use]
     pub const fn ohms(limit: Limit) -> Self {
-        Self { limit, of: Unit::Ohm, rule: Rule::Guarded }
+        Self { limit, of: Unit::Ohm, rule: Rule::Guarded, origin: Origin::OWN }
     }
 
     /// Judges a reading. One of another quantity says nothing about this limit: the verdict is then

@@ -3,7 +3,7 @@
 use core::fmt;
 
 use super::Source;
-use crate::judge::{Limit, Reading, Unit};
+use crate::judge::{Criterion, Limit, Origin, Reading, Rule, Unit};
 use crate::unit::{Temperature, Voltage};
 
 /// A limit with all that is known about it.
@@ -126,6 +126,15 @@ impl Entry<'_> {
                 Ok(moved(rated.0.saturating_add(1_000)))
             }
         }
+    }
+
+    /// Gives what an instrument is to judge by under these conditions; it knows where it comes from.
+    ///
+    /// # Errors
+    /// As [`Entry::limit_for`].
+    pub fn criterion(&self, conditions: Conditions, rule: Rule) -> Result<Criterion, NoLimit> {
+        let origin = Origin { limit: self.id, source: self.source.number };
+        self.limit_for(conditions).map(|limit| Criterion { limit, of: self.of, rule, origin })
     }
 
     /// Gives the remark where it is to be said of this reading.

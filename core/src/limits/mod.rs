@@ -83,6 +83,33 @@ mod tests {
         }
     }
 
+    /// Records keep the numbers of sources too: this list only grows.
+    #[test]
+    fn a_number_of_a_source_is_never_given_to_another_one() {
+        let kept = [
+            (1, "BS 7671, 643.3.2, "),
+            (2, "BS 7671, 643.3, "),
+            (3, "ANSI/NETA MTS, Table 100.1"),
+            (4, "IEEE Std 43, as cited"),
+            (5, "IEEE Std 43, as quoted"),
+            (6, "IEEE Std 43, Tables"),
+            (7, "ANSI/NETA MTS, 7.2.2"),
+            (8, "US Army SB 740-91-01"),
+            (9, "NAVEDTRA 14120"),
+            (10, "trade table"),
+            (11, "commonly a fall"),
+        ];
+        let mut used = std::collections::BTreeSet::new();
+        for entry in all() {
+            let number = entry.source.number;
+            let begins = kept.iter().find(|(known, _)| *known == number).map(|(_, cited)| *cited);
+            let same = begins.is_some_and(|begins| entry.source.cited.starts_with(begins));
+            assert!(same, "{}: {number}", entry.word);
+            used.insert(number);
+        }
+        assert_eq!(used.len(), kept.len());
+    }
+
     /// Records keep ids, so an id means the same limit for ever: this list only grows.
     #[test]
     fn an_id_is_never_given_to_another_limit() {

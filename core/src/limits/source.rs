@@ -54,6 +54,9 @@ pub struct Source<'a> {
     pub edition: &'a str,
     /// How far it was followed.
     pub standing: Standing,
+    /// What a record keeps of it; 0 where no limit of the table stands on it. A number is never
+    /// used again for another source.
+    pub number: u16,
 }
 
 impl Source<'_> {
@@ -64,6 +67,14 @@ impl Source<'_> {
         edition: &'static str,
         standing: Standing,
     ) -> Source<'static> {
-        Source { cited, edition, standing }
+        Source { cited, edition, standing, number: 0 }
+    }
+}
+
+impl Source<'static> {
+    /// The same source with the number that a record keeps.
+    #[must_use]
+    pub(crate) const fn numbered(self, number: u16) -> Self {
+        Self { number, ..self }
     }
 }

@@ -31,9 +31,11 @@ const fn says(says: &'static str) -> Option<Remark<'static>> {
 }
 
 const WIRING: Source<'static> =
-    Source::new("BS 7671, 643.3.2, as cited in trade texts", "18th edition", Standing::Secondary);
+    Source::new("BS 7671, 643.3.2, as cited in trade texts", "18th edition", Standing::Secondary)
+        .numbered(1);
 const WIRING_RECALLED: Source<'static> =
-    Source::new("BS 7671, 643.3, and IEC 60364-6", "18th edition; 2016", Standing::FromMemory);
+    Source::new("BS 7671, 643.3, and IEC 60364-6", "18th edition; 2016", Standing::FromMemory)
+        .numbered(2);
 
 /// Fixed wiring, between conductors and to earth.
 const INSTALLATIONS: &[Entry<'static>] = &[
@@ -85,7 +87,7 @@ const INSTALLATIONS: &[Entry<'static>] = &[
 const APPARATUS_AT_20: Entry<'static> = Entry {
     set: volts(1_000),
     at: Some(Temperature::from_celsius(20)),
-    source: Source::new("ANSI/NETA MTS, Table 100.1", "2019", Standing::Published),
+    source: Source::new("ANSI/NETA MTS, Table 100.1", "2019", Standing::Published).numbered(3),
     remark: says("The maker of the apparatus may ask for more."),
     ..PLAIN
 };
@@ -125,7 +127,8 @@ const APPARATUS: &[Entry<'static>] = &[
 
 const WINDING: Entry<'static> = Entry {
     at: Some(Temperature::from_celsius(40)),
-    source: Source::new("IEEE Std 43, as cited in trade texts", "2013", Standing::Secondary),
+    source: Source::new("IEEE Std 43, as cited in trade texts", "2013", Standing::Secondary)
+        .numbered(4),
     remark: says("Read after one minute of steady voltage, winding above the dew point."),
     ..PLAIN
 };
@@ -152,7 +155,8 @@ const MACHINES: &[Entry<'static>] = &[
             "IEEE Std 43, as quoted in a public flyer",
             "1974, reaffirmed 1984",
             Standing::Secondary,
-        ),
+        )
+        .numbered(5),
         ..WINDING
     },
     Entry {
@@ -168,7 +172,8 @@ const MACHINES: &[Entry<'static>] = &[
         about: "random-wound machines below 1 kV, and dc armatures",
         limit: Limit::AtLeast(5.0e6),
         set: volts(500),
-        source: Source::new("IEEE Std 43, Tables 1 and 3", "2000", Standing::FromMemory),
+        source: Source::new("IEEE Std 43, Tables 1 and 3", "2000", Standing::FromMemory)
+            .numbered(6),
         ..WINDING
     },
     Entry {
@@ -194,7 +199,8 @@ const MACHINES: &[Entry<'static>] = &[
             "ANSI/NETA MTS, 7.2.2, as cited in trade texts",
             "2019",
             Standing::Secondary,
-        ),
+        )
+        .numbered(7),
         remark: says("Oil-filled ones commonly show 1.2 to 1.8 in good order."),
         ..INDEX
     },
@@ -213,7 +219,8 @@ const CABLES: &[Entry<'static>] = &[
             "US Army SB 740-91-01, \"Insulation Resistance\", paragraph 4.c",
             "",
             Standing::Published,
-        ),
+        )
+        .numbered(8),
         ..PLAIN
     },
     Entry {
@@ -225,7 +232,8 @@ const CABLES: &[Entry<'static>] = &[
             "NAVEDTRA 14120, Interior Communications Electrician",
             "",
             Standing::Published,
-        ),
+        )
+        .numbered(9),
         ..PLAIN
     },
 ];
@@ -238,7 +246,8 @@ const TRADE: &[Entry<'static>] = &[
         about: "dielectric absorption ratio, one minute over half a minute",
         of: Unit::Ratio,
         limit: Limit::AtLeast(1.25),
-        source: Source::new("trade table; no standard found", "", Standing::FromMemory),
+        source: Source::new("trade table; no standard found", "", Standing::FromMemory)
+            .numbered(10),
         remark: says("The same voltage and range at both times."),
         ..PLAIN
     },
@@ -248,7 +257,8 @@ const TRADE: &[Entry<'static>] = &[
         about: "dielectric discharge: current a minute after, by voltage and capacitance",
         of: Unit::MilliampPerVoltFarad,
         limit: Limit::AtMost(2.0),
-        source: Source::new("trade table; no standard found", "", Standing::FromMemory),
+        source: Source::new("trade table; no standard found", "", Standing::FromMemory)
+            .numbered(10),
         remark: says("Counts only after a full charge of ten minutes and more."),
         ..PLAIN
     },
@@ -262,7 +272,8 @@ const TRADE: &[Entry<'static>] = &[
             "commonly a fall of 25 % over steps of 1 to 5",
             "",
             Standing::FromMemory,
-        ),
+        )
+        .numbered(11),
         remark: says("Equal times at each step: absorption alone makes the resistance rise."),
         ..PLAIN
     },

@@ -53,16 +53,27 @@ impl Stored {
     /// The capacitance at the terminals, leads included; no reading where either way has none.
     #[must_use]
     pub fn reading(&self, front: &FrontEnd, rate: SampleRate) -> Reading {
-        let both = || {
-            let (by_charge, refined) = self.charge?;
-            let fall = self.decay.fall(front, rate)?;
-            let charge = charged(float_farads(by_charge), refined);
-            Some((charge, decayed(&fall, self.leak, front)?))
-        };
-        let Some((a, b)) = both() else { return Reading::NONE };
-        let reading = weighed(a, b);
-        let leaks = |r: f32| matches!(reading.value, Value::Number(c) if r * c < LEAST_SECONDS);
-        if self.leak.is_some_and(leaks) { Reading::NONE } else { reading }
+        let holds = |reading: &Reading| reading.value.amount().is_none_or(|c| !self.loses(c));
+        self.both_ways(front, rate).filter(holds).unwrap_or(Reading::NONE)
+    }
+
+    /// Whether it is the leak that hides the capacitance: the charge is gone before it is counted.
+    #[must_use]
+    pub fn leaks_away(&self, front: &FrontEnd, rate: SampleRate) -> bool {
+        let read = self.both_ways(front, rate).and_then(|reading| reading.value.amount());
+        let by_charge = self.charge.map(|(c, _)| float_farads(c));
+        read.or(by_charge).is_some_and(|c| self.loses(c))
+    }
+
+    fn loses(&self, farads: f32) -> bool {
+        self.leak.is_some_and(|r| r * farads < LEAST_SECONDS)
+    }
+
+    fn both_ways(&self, front: &FrontEnd, rate: SampleRate) -> Option<Reading> {
+        let (by_charge, refined) = self.charge?;
+        let fall = self.decay.fall(front, rate)?;
+        let charge = charged(float_farads(by_charge), refined);
+        Some(weighed(charge, decayed(&fall, self.leak, front)?))
     }
 }
 

@@ -38,7 +38,7 @@ fn amps(i: crate::unit::Current) -> f32 {
 
 /// Ohms of a resistance of the front end.
 #[expect(clippy::cast_precision_loss, reason = "four digits")]
-fn float_ohms(r: crate::unit::Resistance) -> f32 {
+pub(crate) fn float_ohms(r: crate::unit::Resistance) -> f32 {
     r.as_milliohms() as f32 / 1.0e3
 }
 

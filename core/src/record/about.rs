@@ -1,5 +1,7 @@
 //! What is known of a measurement besides its main reading.
 
+use crate::block::numbered;
+use crate::correct::{Corrected, Rule};
 use crate::date::Date;
 use crate::frame::Function;
 use crate::judge::{Reading, Value};
@@ -72,13 +74,53 @@ pub struct Correction {
     pub raw: Value,
     /// The temperature at which it was measured.
     pub temperature: Temperature,
-    /// The number of the rule.
+    /// The number of the rule: [`Correction::by_rule`].
     pub rule: u8,
+}
+
+numbered! {
+    number_of_rule, rule_of, Rule {
+        1 = Rule::Halving,
+        2 = Rule::Oil,
+        3 = Rule::Solid,
+        4 = Rule::Thermoset,
+        5 = Rule::RubberR,
+        6 = Rule::ThermoplasticT,
+        7 = Rule::RubberRh,
+        8 = Rule::Copper,
+        9 = Rule::CopperIacs,
+    }
+}
+
+impl Correction {
+    /// What a record keeps of a corrected reading.
+    #[must_use]
+    pub const fn of(corrected: &Corrected) -> Self {
+        Self {
+            raw: corrected.raw.value,
+            temperature: corrected.temperature,
+            rule: number_of_rule(corrected.rule),
+        }
+    }
+
+    /// The rule, where its number is known here.
+    #[must_use]
+    pub const fn by_rule(&self) -> Option<Rule> {
+        rule_of(self.rule)
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_number_of_a_rule_reads_back_as_the_rule() {
+        for rule in Rule::ALL {
+            assert_eq!(rule_of(number_of_rule(rule)), Some(rule));
+        }
+        assert_eq!((rule_of(0), rule_of(10)), (None, None));
+    }
 
     #[test]
     fn the_age_of_a_null_needs_both_days_in_their_order() {

@@ -17,6 +17,8 @@ mod layout;
 
 pub use about::{About, Correction, LeadNull};
 
+pub use crate::judge::Origin;
+
 use crate::block::{Block, Damage, Kind, SEAL, seal_as};
 use crate::frame::Function;
 use crate::judge::{Flags, Judged, Limit, Reading, Value, Verdict};
@@ -39,16 +41,6 @@ pub enum Finding {
     Judged(Judged, Origin),
     /// Without a limit there is no verdict.
     Unjudged(Reading),
-}
-
-/// Where a limit comes from.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Origin {
-    /// The number of the limit in a table of limits; 0: the user's own.
-    pub limit: u16,
-    /// The number of the published source; 0: none.
-    pub source: u16,
 }
 
 impl Finding {

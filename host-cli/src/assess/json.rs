@@ -198,6 +198,6 @@ fn held<'a>(limit: Limit, unit: &'static str, entry: Option<Entry<'a>>) -> Held<
 }
 
 fn origin(source: Source<'_>) -> Origin<'_> {
-    let Source { cited, edition, standing } = source;
+    let Source { cited, edition, standing, .. } = source;
     Origin { cited, edition, standing: standing.word() }
 }

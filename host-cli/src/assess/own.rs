@@ -53,7 +53,12 @@ impl Own {
             set: self.set,
             at: self.at,
             depends: Depends::Nothing,
-            source: Source { cited: &self.source, edition: &self.edition, standing: self.standing },
+            source: Source {
+                cited: &self.source,
+                edition: &self.edition,
+                standing: self.standing,
+                number: 0,
+            },
             remark: self.remark.as_deref().map(|says| Remark { until: None, says }),
         }
     }

@@ -7,7 +7,7 @@ use ohmwarden_core::Instrument;
 use ohmwarden_core::frame::{BLOCK, Function as Selected, Key, Panel, Sample};
 use ohmwarden_core::gate::Gate;
 use ohmwarden_core::invariants::Watch;
-use ohmwarden_core::judge::{Criterion, Limit, Rule, Unit};
+use ohmwarden_core::judge::{Criterion, Limit, Origin, Rule, Unit};
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::{Current, Voltage};
 
@@ -161,6 +161,7 @@ fn criterion(spec: &LimitSpec) -> Criterion {
             LimitOf::Discharge => Unit::MilliampPerVoltFarad,
         },
         rule: if spec.guarded { Rule::Guarded } else { Rule::Simple },
+        origin: Origin::OWN,
     }
 }
 

@@ -14,14 +14,15 @@ use core::sync::atomic::{
 
 use cortex_m_rt::{entry, exception};
 use ohmwarden_core::block::wire;
+use ohmwarden_core::correct::{Bring, PAIRS, PairKind, Rule, Surroundings, Warmth};
 use ohmwarden_core::frame::{BLOCK, Frame, Function, Key, Panel, Sample, Seen, TimedTest};
 use ohmwarden_core::gate::Gate;
-use ohmwarden_core::judge::{Criterion, Judged, Limit};
+use ohmwarden_core::judge::{Criterion, Limit};
 use ohmwarden_core::kept::Kept;
 use ohmwarden_core::profile::GENERAL;
-use ohmwarden_core::record::{About, Finding, LeadNull, Origin, Record};
+use ohmwarden_core::record::Record;
 use ohmwarden_core::signal::SampleRate;
-use ohmwarden_core::unit::{Current, Voltage};
+use ohmwarden_core::unit::{Current, Temperature, Voltage};
 use ohmwarden_core::{Commands, Instrument};
 use ohmwarden_firmware as _;
 
@@ -92,6 +93,8 @@ fn panel() -> Panel {
     }
 }
 
+static KINDS: [PairKind<'static>; PAIRS.len()] = PAIRS;
+
 /// What stands for the flash: what was kept is read from it and written to it.
 static FLASH: [AtomicU8; Record::LENGTH] = [const { AtomicU8::new(0) }; Record::LENGTH];
 
@@ -113,18 +116,25 @@ fn receive(bytes: &[u8]) {
     }
 }
 
-/// Makes the record of a judged reading, reads one back, sends one over the wire.
-fn keep(judged: Judged, commands: &Commands) {
-    let about = About {
-        function: panel().function,
-        second: commands.view().second,
-        null: LeadNull::in_use(&commands.kept(), None),
-        ..About::NOTHING
-    };
+/// What is known round the circuit.
+fn surroundings() -> Surroundings {
+    let celsius = black_box(&PANEL).load(Relaxed) as i32;
+    let to = Temperature::from_celsius(20);
+    Surroundings {
+        warmth: Warmth {
+            temperature: Some(Temperature::from_celsius(celsius)),
+            doubt: Temperature::from_celsius(1),
+            dew_point: None,
+        },
+        bring: Rule::ALL.get(celsius as usize).map(|rule| Bring { rule: *rule, to }),
+        pair: KINDS.get(celsius as usize),
+    }
+}
+
+/// Makes the record of a committed reading, reads one back, sends one over the wire.
+fn keep(instrument: &Instrument, commands: &Commands) {
     let serial = Record::from_bytes(&flash()).map_or(0, |record| record.serial());
-    let Ok(record) = Record::of(serial, Finding::Judged(judged, Origin::default()), about) else {
-        return;
-    };
+    let Some(Ok(record)) = instrument.record(serial) else { return };
     let bytes = record.to_bytes();
     for (byte, place) in bytes.iter().zip(black_box(&FLASH)) {
         place.store(*byte, Relaxed);
@@ -136,12 +146,12 @@ fn keep(judged: Judged, commands: &Commands) {
 }
 
 /// Hands everything that came out to where pins and display would be.
-fn apply(commands: &mut Commands) {
+fn apply(instrument: &Instrument, commands: &mut Commands) {
     gate().follow(commands.take_permit());
     let view = *commands.view();
     let words = (view.state.index(), view.says().len(), commands.tone().pattern_ms());
-    if let Some(judged) = view.judged {
-        keep(judged, commands);
+    if commands.event().is_some() {
+        keep(instrument, commands);
     }
     black_box((view.main_text(), view.bar(), view.judged.map(|judged| judged.verdict()), words));
     black_box(commands);
@@ -154,6 +164,7 @@ fn main() -> ! {
     assert!(black_box(&CLOCK).load(Relaxed) < 5, "a canary of the link check");
     let instrument = black_box(INSTRUMENT);
     instrument.wake(kept());
+    instrument.set_surroundings(surroundings());
     instrument.set_limit(is_set(&MISSING).then_some(Criterion::ohms(Limit::AtLeast(1.0e6))));
     loop {
         let mut samples = [Sample::default(); BLOCK];
@@ -168,6 +179,7 @@ fn main() -> ! {
             supply_mv: clock as u16,
             seen: Seen { drive_sense: Some(clock & 1 == 0), gate: gate().status(), overruns: 0 },
         };
-        apply(&mut instrument.step(&frame));
+        let mut commands = instrument.step(&frame);
+        apply(instrument, &mut commands);
     }
 }
