@@ -60,7 +60,7 @@ pub enum WhenFull {
 }
 
 /// Blocks in flash.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Store<F> {
     flash: F,
     places: Places,
@@ -202,6 +202,11 @@ impl<F: NorFlash> Store<F> {
         place: &'p mut [u8; PLACE],
     ) -> Result<Option<Block<'p>>, Trouble<F::Error>> {
         Ring::of(&mut self.flash, &self.places.calibration)?.last(place)
+    }
+
+    /// The flash, for whoever wakes its driver or puts it to sleep; to write is the store's affair.
+    pub const fn flash_mut(&mut self) -> &mut F {
+        &mut self.flash
     }
 
     /// Gives the flash back.
