@@ -105,7 +105,10 @@ impl Memory {
 
     /// Lets the board keep what is to be kept; what there is to tell.
     fn after_step(&mut self, of: (&Instrument, &Commands)) -> Option<StoreEvent> {
-        let Part::Runs(board) = &mut self.part else { return None };
+        let Part::Runs(board) = &mut self.part else {
+            // Said again and again, for as long as it is so.
+            return of.1.event().map(|_| StoreEvent::Failed);
+        };
         let full = if self.spec.overwrite { WhenFull::OverwriteOldest } else { WhenFull::Refuse };
         let told = board.after_step(of, full)?;
         if board.flash_mut().is_cut() {
@@ -131,7 +134,7 @@ impl Memory {
         let flash = self.part.clone().into_flash();
         let flash = if self.lost_power { flash.powered() } else { flash };
         self.part = Part::booted(flash, self.spec, self.make);
-        (self.lost_power, self.stored.full) = (false, false);
+        (self.lost_power, self.stored) = (false, Stored::default());
         self.count();
         match &mut self.part {
             Part::Runs(board) => (board.kept(), board.constants()),
@@ -187,5 +190,36 @@ impl World {
         let found = self.memory.as_mut().map(Memory::reboot);
         let (kept, constants) = found.unwrap_or((self.faults.kept(), self.calibration));
         (if self.faults.forgets { Kept::NOTHING } else { kept }, constants)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::parse;
+    use crate::world::Snapshot;
+
+    #[derive(Debug, Default)]
+    struct Told(Vec<StoreEvent>);
+
+    impl Observer for Told {
+        fn store(&mut self, _: &Snapshot, told: StoreEvent) {
+            self.0.push(told);
+        }
+    }
+
+    #[test]
+    fn a_store_that_does_not_open_is_told_and_holds_nothing() {
+        let text = "ohmwarden = 1\nwhy = \"w\"\nseconds = 1\n[start]\nstore = {}\n\
+                    [[at]]\ns = 0.5\nreset = true\n";
+        let mut world = World::new(&parse(text).expect("a scenario"), &()).expect("a circuit");
+        let memory = world.memory.as_mut().expect("a store");
+        // Of a wrong size, as where a chip was soldered in that is not the one of the drawings.
+        memory.part = Part::Dead(Flash::blank(2));
+        let mut told = Told::default();
+        let report = world.run(&mut told).expect("a consistent circuit");
+        assert!(told.0.len() >= 2 && told.0.iter().all(|it| *it == StoreEvent::Failed), "{told:?}");
+        assert_eq!(report.last.store, Some(Stored::default()));
+        assert_eq!(report.last.view.map(|view| view.state.word()), Some("rest"));
     }
 }

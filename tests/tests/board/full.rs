@@ -40,6 +40,15 @@ fn a_store_changes_nothing_of_what_core_decides() {
 }
 
 #[test]
+fn a_board_that_may_overwrite_from_the_start_never_says_full() {
+    let mut scenario = refusing(3);
+    scenario.start.store = Some(StoreSpec { pages: 3, overwrite: true });
+    let (report, told) = run(&scenario);
+    assert_eq!(told.events(), (0..10).map(StoreEvent::Kept).collect::<Vec<_>>());
+    assert_eq!(serials(&held(&report, 3).0), [3, 4, 5, 6, 7, 8, 9]);
+}
+
+#[test]
 fn only_the_oldest_page_makes_room() {
     let (report, told) = run(&scenario(FULL));
     let (records, _) = held(&report, 3);

@@ -2,7 +2,7 @@
 
 use ohmwarden_core::calibration::Standing;
 use ohmwarden_core::frame::Function;
-use ohmwarden_core::judge::Flags;
+use ohmwarden_core::judge::{Flags, Unit};
 use ohmwarden_core::unit::Voltage;
 use ohmwarden_sim::scenario::{Action, StoreSpec};
 use ohmwarden_tests::scene::{at, held as pressed, insulation, load, scene};
@@ -51,6 +51,19 @@ fn the_record_of_an_insulation_test_says_what_was_measured_and_how() {
     assert!((95_000..105_000).contains(&picofarads), "{picofarads} pF");
     assert_eq!(kept, Some(Kept::NOTHING), "begun, let down, and both written");
     assert_eq!(told.events(), [StoreEvent::Kept(0), StoreEvent::Kept(1)]);
+}
+
+#[test]
+fn the_record_of_a_timed_test_has_its_points_and_its_ratio() {
+    let mut scenario = scenario(include_str!("../../../fixtures/scenarios/dry-cable-dar.toml"));
+    scenario.start.store = Some(StoreSpec { pages: 3, overwrite: false });
+    let (report, _) = run(&scenario);
+    let (records, _) = held(&report, 3);
+    let [record] = &records[..] else { panic!("{records:?}") };
+    assert!(!report.curve.is_empty());
+    assert_eq!(record.about().curve, report.curve);
+    assert_eq!(record.finding().reading().unit, Unit::Ratio);
+    assert_eq!(record.about().second.unit, Unit::Ohm);
 }
 
 #[test]
