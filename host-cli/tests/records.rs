@@ -2,7 +2,7 @@
 
 mod program;
 
-use program::{Answer, Desk};
+use program::{Answer, Desk, LIVE};
 
 fn told(name: &str, file: &str, args: &[&str]) -> Answer {
     let desk = Desk::new(name);
@@ -109,4 +109,53 @@ fn a_blank_flash_is_whole_and_empty() {
     let answer = desk.run(&["records", "blank.bin"]);
     assert_eq!(answer.code, 0, "{answer:?}");
     assert!(answer.out.contains("0 records"), "{answer:?}");
+}
+
+fn scenario(name: &str) -> String {
+    format!("{}/../fixtures/scenarios/{name}.toml", env!("CARGO_MANIFEST_DIR"))
+}
+
+/// A run writes the flash of its board, and this reads it.
+#[test]
+fn the_flash_of_a_run_is_read_as_any_other() {
+    let desk = Desk::new("records_of_a_run");
+    let run = desk.run(&["run", &scenario("full-store"), "--out", "out", "--every", "1000"]);
+    assert_eq!(run.code, 0, "{run:?}");
+    for part in ["kept as record 0", "kept as record 9"] {
+        assert!(run.out.contains(part), "{part}: {}", run.out);
+    }
+    let answer = desk.run(&["records", "out/full-store.flash.bin", "--format", "json"]);
+    assert_eq!((answer.code, answer.err.as_str()), (0, ""));
+    let json = answer.json();
+    let records = json["records"].as_array().unwrap();
+    let serials: Vec<_> = records.iter().map(|one| one["serial"].as_u64()).collect();
+    assert_eq!(serials, [3, 4, 5, 6, 7, 8, 9].map(Some));
+    assert!(records.iter().all(|one| one["verdict"] == "pass" && one["day"] == "2026-01-01"));
+    let others = json["others"].as_array().unwrap();
+    assert_eq!((others.len(), &others[0]["kind"]), (1, &"calibration".into()));
+}
+
+/// What was torn is told as damage, and everything whole comes out all the same.
+#[test]
+fn a_write_that_was_cut_short_shows_as_damage_beside_whole_records() {
+    let desk = Desk::new("records_cut");
+    let file = scenario("power-cut-in-a-write");
+    let args = ["run", &file, "--case", "50", "--out", "out", "--every", "1000", "--quiet"];
+    let run = desk.run(&args);
+    assert_eq!(run.code, 0, "{run:?}");
+    let answer = desk.run(&["records", "out/power-cut-in-a-write.flash.bin", "--format", "json"]);
+    assert_eq!(answer.code, 1, "{answer:?}");
+    let json = answer.json();
+    let records = json["records"].as_array().unwrap();
+    let serials: Vec<_> = records.iter().map(|one| one["serial"].as_u64()).collect();
+    assert_eq!(serials, [0, 1, 2].map(Some));
+    assert_eq!(json["damaged"].as_array().unwrap().len(), 1);
+}
+
+#[test]
+fn a_run_without_a_store_writes_no_flash() {
+    let desk = Desk::new("records_none");
+    desk.put("live.toml", LIVE);
+    assert_eq!(desk.run(&["run", "live.toml", "--out", "out"]).code, 0);
+    assert!(desk.path("out/live/trace.csv").exists() && !desk.path("out/live.flash.bin").exists());
 }

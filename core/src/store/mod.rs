@@ -11,6 +11,9 @@
 //! beside it. A page of 4096 bytes with words of 4 bytes holds 15 records or 80 times what is kept.
 //! **Wear.** A page is erased once for every round of its ring: 240 changes of what is kept, on
 //! three pages of 4096 bytes, wear each of them by one of its 10 000 or more erasures.
+//! **Full.** A record that is refused stops no measurement and reaches no decision. The board says so
+//! on a line of its own until one is written again: a reading that nobody knows to be missing is
+//! worse than one that is.
 //! **Memory.** An operation takes one block and some 200 bytes of stack; nothing is allocated.
 //!
 //! It stands on `sequential-storage` in one exact version, because the form of its pages is not
@@ -60,7 +63,7 @@ pub enum WhenFull {
 }
 
 /// Blocks in flash.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Store<F> {
     flash: F,
     places: Places,
@@ -202,6 +205,11 @@ impl<F: NorFlash> Store<F> {
         place: &'p mut [u8; PLACE],
     ) -> Result<Option<Block<'p>>, Trouble<F::Error>> {
         Ring::of(&mut self.flash, &self.places.calibration)?.last(place)
+    }
+
+    /// The flash, for whoever wakes its driver or puts it to sleep; to write is the store's affair.
+    pub const fn flash_mut(&mut self) -> &mut F {
+        &mut self.flash
     }
 
     /// Gives the flash back.

@@ -22,9 +22,10 @@ pub(super) fn write_traces(root: &Path, played: &Played, every: u32) -> Result<(
     played.scenarios.par_iter().try_for_each(|(loaded, summary)| {
         let folder = trace::folder(root, &summary.name);
         let mut trace = trace::create(&folder, &summary.name, every)?;
-        if let Some(case) = summary.worst_case() {
-            // It was built once before, so it is again.
-            let _same = play::one(loaded, case, &mut trace);
+        // It was built once before, so it is again.
+        let again = summary.worst_case().map(|case| play::one(loaded, case, &mut trace));
+        if let Some(flash) = again.and_then(Result::ok).and_then(|case| case.flash) {
+            trace::write_flash(&folder, &flash)?;
         }
         trace.finish().map_err(|error| Problem::unwritable(&folder, &error))?;
         trace::write_result(&folder, summary)

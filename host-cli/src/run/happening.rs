@@ -11,9 +11,14 @@ pub(crate) fn told(action: &Action) -> String {
         Action::Charge { part, volts } => format!("charge {part} to {}", quantity(*volts, "V")),
         Action::Clear(fault) => format!("fault {fault} ends"),
         Action::Close(switch) => format!("close {switch}"),
+        Action::CutPowerInWrite(operations) => {
+            format!("the power goes after {operations} operations of the flash")
+        }
         Action::Fault(call) => fault(call),
         Action::Lead(lead) => self::lead(lead),
         Action::Open(switch) => format!("open {switch}"),
+        Action::Overwrite(true) => "overwriting allowed".to_owned(),
+        Action::Overwrite(false) => "overwriting forbidden".to_owned(),
         Action::Press(button) => format!("press {}", button.word()),
         Action::Release(button) => format!("release {}", button.word()),
         Action::Reset => "reset".to_owned(),
@@ -69,6 +74,8 @@ mod tests {
         let insulation = Function::Insulation { volts: 500.0, timed: None };
         for (action, text) in [
             (Action::Press(Button::Test), "press test"),
+            (Action::Overwrite(true), "overwriting allowed"),
+            (Action::CutPowerInWrite(37.0), "the power goes after 37 operations of the flash"),
             (Action::Select(insulation), "select insulation 500 V"),
             (Action::Lead(Lead::Open(Side::Pos)), "lead pos off"),
             (

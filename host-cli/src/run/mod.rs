@@ -44,7 +44,8 @@ pub(crate) struct Args {
     /// How to answer.
     #[arg(long, value_enum, default_value_t = Format::Human)]
     format: Format,
-    /// Write trace.csv, trace.vcd and result.json of each scenario (its worst case) in here.
+    /// Write trace.csv, trace.vcd and result.json of each scenario (its worst case) in here, and what
+    /// the flash of its board holds, where it has one, as NAME.flash.bin.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
     /// Only every so many-th sample goes into the traces.

@@ -29,6 +29,8 @@ pub(crate) struct Case {
     pub(crate) reached: Reached,
     /// The points of the last timed test.
     pub(crate) curve: Curve,
+    /// What the board's flash holds at the end, where it has one.
+    pub(crate) flash: Option<Vec<u8>>,
     /// Why the run did not come to its end: never a pass.
     pub(crate) defect: Option<Defect>,
     pub(crate) took: Duration,
@@ -81,6 +83,7 @@ pub(crate) fn one(
         digest: 0,
         reached: Reached::default(),
         curve: Curve::new(),
+        flash: None,
         defect: None,
         took: begun.elapsed(),
     };
@@ -107,6 +110,7 @@ impl Case {
         self.digest = report.digest;
         self.reached = report.reached;
         self.curve = report.curve;
+        self.flash = report.flash;
     }
 }
 

@@ -7,6 +7,7 @@ use ohmwarden_core::frame::TimedTest;
 
 use super::fault::FaultCall;
 use super::key::Key;
+use super::store::CUT_POWER;
 
 /// One event.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,12 +36,16 @@ pub enum Action {
     Clear(String),
     /// A switch closes.
     Close(String),
+    /// The power goes so many operations of the board's flash later, and comes back at once.
+    CutPowerInWrite(f64),
     /// A fault begins.
     Fault(FaultCall),
     /// Something happens to the leads.
     Lead(Lead),
     /// A switch opens.
     Open(String),
+    /// A full store may overwrite its oldest records from now on, or not.
+    Overwrite(bool),
     /// A button goes down.
     Press(Button),
     /// A button comes up.
@@ -207,7 +212,7 @@ pub(super) const LEAD_OHMS: Key = Key::number("ohms", 0.0, 1.0e6);
 
 impl Action {
     /// The keys of an event, one for each action.
-    pub const KEYS: [&'static str; 13] = [
+    pub const KEYS: [&'static str; 15] = [
         "close",
         "open",
         "press",
@@ -221,12 +226,15 @@ impl Action {
         "lead",
         "battery_volts",
         "reset",
+        "cut_power_in_write",
+        "overwrite",
     ];
 
     /// Gives the place of a number by its key, for a sweep.
     pub(super) fn number_mut(&mut self, key: &str) -> Option<&mut f64> {
         match self {
             Self::BatteryVolts(volts) if key == "battery_volts" => Some(volts),
+            Self::CutPowerInWrite(operations) if key == CUT_POWER.name => Some(operations),
             Self::Charge { volts, .. } if key == "volts" => Some(volts),
             Self::Lead(Lead::Ohms(ohms)) if key == "ohms" => Some(ohms),
             Self::Select(function) => function.number_mut(key),

@@ -16,6 +16,7 @@
 //! timed = "no"                       # or absorption_ratio, polarization_index, ..
 //! test_held = true                   # also null_held, hold_held, battery_volts, lead_ohms
 //! calibration = "valid"              # or due, damaged, absent
+//! store = { pages = 4, overwrite = false }   # the board keeps records; 3 to 64 pages
 //!
 //! [part.cable.capacitor]             # [part.NAME.KIND]; all kinds are in `KINDS`
 //! farads = 1.0e-6
@@ -46,7 +47,10 @@
 //! hold); `select = { function = .., volts = .., amps = .., timed = .. }`;
 //! `set = { part = "mains", volts_rms = 100 }`; `fault = { NAME = { .. } }`; `clear = "NAME"`;
 //! `charge = { part = .., volts = .. }`; `lead = { open = "pos" }` (or `join`, `swap`, `short`,
-//! `ohms`); `battery_volts`; `reset = true`.
+//! `ohms`); `battery_volts`; `reset = true`; and where the board has a store `overwrite = true` (a
+//! full one may overwrite its oldest page) and `cut_power_in_write = 37` (the power goes so many
+//! operations of the flash later, words written or sixteenths of a page erased, and comes back at
+//! once: a reset with whatever the flash holds).
 //!
 //! Expectations, one in each `[[expect]]`, with an optional `note`: `within = { after, s, that }`
 //! and `eventually = { s, that }`, both with `stays = true` and then `until = LABEL`;
@@ -77,6 +81,7 @@ mod mistake;
 mod part;
 mod read;
 mod reader;
+mod store;
 mod storm;
 mod sweep;
 mod value;
@@ -90,6 +95,7 @@ pub use mistake::{Mistake, line_column};
 pub use part::{Harmonic, KINDS, Kind, NamedPart, Part};
 pub use read::{locate, parse, parse_with, read_tables};
 pub use reader::{Entry, Notes, Table};
+pub use store::StoreSpec;
 pub use storm::{Storm, StormKey};
 pub use sweep::{CASES_MAX, Sweep, Swept, Values};
 pub use value::{Value, read_text};
@@ -210,6 +216,8 @@ pub struct Start {
     pub lead_ohms: Option<f64>,
     /// How the instrument stands with its calibration.
     pub calibration: Standing,
+    /// The store of the board; `None`: it keeps no records.
+    pub store: Option<StoreSpec>,
 }
 
 impl Default for Start {
@@ -222,6 +230,7 @@ impl Default for Start {
             battery_volts: None,
             lead_ohms: None,
             calibration: Standing::Valid,
+            store: None,
         }
     }
 }

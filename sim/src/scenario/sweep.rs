@@ -12,6 +12,7 @@ use super::event::{
     Action, BATTERY_VOLTS, CHARGE_VOLTS, Event, LEAD_OHMS, Lead, TEST_AMPS, TEST_VOLTS,
 };
 use super::key::Key;
+use super::store::CUT_POWER;
 
 /// The greatest number of cases that one scenario may have.
 pub const CASES_MAX: usize = 20_000;
@@ -96,6 +97,15 @@ impl Target {
             | Self::Part { key, .. }
             | Self::Moment { key, .. }
             | Self::Carried { key, .. } => *key,
+        }
+    }
+
+    /// Tells whether only whole numbers make sense.
+    pub(super) fn is_whole(&self) -> bool {
+        match self {
+            Self::Seed => true,
+            Self::Carried { key, .. } => key.name == CUT_POWER.name,
+            Self::Start { .. } | Self::Part { .. } | Self::Moment { .. } => false,
         }
     }
 }
@@ -213,6 +223,7 @@ impl Scenario {
         };
         match action {
             Action::BatteryVolts(_) => only(&[BATTERY_VOLTS]),
+            Action::CutPowerInWrite(_) => only(&[CUT_POWER]),
             Action::Charge { .. } => only(&[CHARGE_VOLTS]),
             Action::Lead(Lead::Ohms(_)) => only(&[LEAD_OHMS]),
             Action::Select(_) => only(&[TEST_VOLTS, TEST_AMPS]),

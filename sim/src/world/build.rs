@@ -11,7 +11,9 @@ use ohmwarden_core::judge::{Criterion, Limit, Origin, Rule, Unit};
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::{Current, Voltage};
 
+use super::board::Make;
 use super::calibration;
+use super::memory::Memory;
 use super::outside::Outside;
 use super::panel::Computing;
 use super::wiring::netlist;
@@ -61,6 +63,9 @@ impl World {
         let limit = scenario.limit.as_ref().map(criterion);
         let labels: Vec<String> = scenario.labels().iter().map(ToString::to_string).collect();
         let (calibration, today) = calibration::of(scenario.start.calibration);
+        let make = Make { profile: profile.id, today };
+        let made = |spec| Memory::new(spec, scenario.seed, calibration.as_ref(), make);
+        let memory = scenario.start.store.map(made);
         let mut instrument = Instrument::new(profile, rate);
         instrument.set_limit(limit);
         instrument.set_calibration(calibration);
@@ -77,6 +82,7 @@ impl World {
             limit,
             calibration,
             today,
+            memory,
             watch: Watch::new(profile),
             lines: Lines::default(),
             panel: panel(&scenario.start),
@@ -101,6 +107,7 @@ impl World {
             now: Snapshot::default(),
             meddle: None,
         };
+        world.now.store = world.memory.as_ref().map(Memory::stored);
         if let Some(volts) = scenario.start.battery_volts {
             world.bench.set_supply_mv((volts * 1.0e3) as u16);
         }
@@ -109,10 +116,10 @@ impl World {
 
     /// Starts core anew, as after a reset of the processor: only what was kept survives.
     pub(super) fn reset(&mut self) {
-        let kept = self.faults.kept();
+        let (kept, calibration) = self.found();
         self.instrument = Instrument::new(self.profile, self.rate);
         self.instrument.set_limit(self.limit);
-        self.instrument.set_calibration(self.calibration);
+        self.instrument.set_calibration(calibration);
         self.instrument.set_today(Some(self.today));
         self.instrument.wake(kept);
         self.gate = Gate::new(self.profile, self.rate);

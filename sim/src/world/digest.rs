@@ -1,5 +1,6 @@
 //! A hash of everything that core was given and answered.
 
+use ohmwarden_core::block::crc32;
 use ohmwarden_core::commands::{Bias, Commands, Discharge, Relay};
 use ohmwarden_core::frame::{BLOCK, Sample};
 use ohmwarden_core::gate::GateOut;
@@ -59,6 +60,12 @@ impl Digest {
             self.word(set | low << 32 | u64::from(gate.on) << 63);
         }
         self.filled = 0;
+    }
+
+    /// What a board's flash holds at the end.
+    pub(super) fn image(&mut self, bytes: &[u8]) {
+        self.settle();
+        self.word(u64::from(crc32(bytes)));
     }
 
     pub(super) fn commands(&mut self, commands: &Commands) {

@@ -14,6 +14,7 @@ use crate::scenario::{Action, Button, Event, Lead, NamedPart, Part};
 impl World {
     /// Lets everything happen whose moment has come.
     pub(super) fn happen(&mut self, observer: &mut dyn Observer) {
+        self.come_back();
         let t = self.seconds();
         // Half a nanosecond: a moment that was written in decimals is on its sample.
         while let Some(event) = self.timeline.get(self.next_event).filter(|e| e.s <= t + 0.5e-9) {
@@ -52,6 +53,8 @@ impl World {
                 self.bench.set_supply_mv(libm::round(volts * 1.0e3) as u16)
             }
             Action::Reset => self.reset(),
+            Action::CutPowerInWrite(operations) => self.cut_power_after(*operations as u64),
+            Action::Overwrite(allowed) => self.allow_overwriting(*allowed),
             Action::Fault(call) => self.fault(call),
             Action::Clear(name) => self.clear(name),
         }

@@ -41,9 +41,12 @@ impl World {
     }
 
     /// Hands these constants to the instrument instead of those of the scenario.
-    pub const fn calibrate(&mut self, calibration: Calibration) {
+    pub fn calibrate(&mut self, calibration: Calibration) {
         self.calibration = Some(calibration);
         self.instrument.set_calibration(self.calibration);
+        if let Some(memory) = &mut self.memory {
+            memory.calibrate(&calibration);
+        }
     }
 
     /// The day of the run.

@@ -25,6 +25,7 @@ use crate::frontend::{Bench, Lines};
 use crate::scenario::{Event, NamedPart};
 
 mod absorption;
+mod board;
 mod build;
 mod calibration;
 mod digest;
@@ -33,6 +34,7 @@ mod error;
 mod faults;
 mod happen;
 mod meddle;
+mod memory;
 mod outside;
 mod panel;
 mod reached;
@@ -40,15 +42,18 @@ mod report;
 mod signals;
 mod wiring;
 
+pub use board::StoreEvent;
 pub use build::{Recording, Recordings};
 pub use error::WorldError;
 pub use meddle::Meddle;
+pub use memory::Stored;
 pub use reached::Reached;
 pub use report::{Nobody, Observer, Report};
 pub use signals::{SIGNALS, Snapshot};
 
 use digest::Digest;
 use drivers::Drivers;
+use memory::Memory;
 use outside::Outside;
 
 /// A running scenario.
@@ -65,6 +70,7 @@ pub struct World {
     limit: Option<ohmwarden_core::judge::Criterion>,
     calibration: Option<Calibration>,
     today: Date,
+    memory: Option<Memory>,
     watch: Watch,
     lines: Lines,
     panel: Panel,
@@ -207,6 +213,7 @@ impl World {
             observer.change(&self.now, change);
         }
         self.apply(&mut commands);
+        self.remember(&commands, observer);
     }
 
     fn apply(&mut self, commands: &mut Commands) {
@@ -219,13 +226,19 @@ impl World {
     fn finish(self) -> Report {
         let rules = Rule::ALL.iter().map(|rule| (*rule, self.watch.margin(*rule))).collect();
         let expectations = self.monitors.into_iter().map(Monitor::finish).collect();
+        let flash = self.memory.map(Memory::image);
+        let mut digest = self.digest;
+        if let Some(image) = &flash {
+            digest.image(image);
+        }
         Report {
             rules,
             expectations,
-            digest: self.digest.value(),
+            digest: digest.value(),
             reached: self.reached,
             last: self.now,
             curve: self.instrument.curve().clone(),
+            flash,
         }
     }
 

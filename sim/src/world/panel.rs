@@ -90,8 +90,8 @@ impl Computing {
         self.kept = kept;
     }
 
-    /// What a reset finds.
+    /// What core asked to keep last.
     pub(super) const fn kept(&self) -> Kept {
-        if self.forgets { Kept::NOTHING } else { self.kept }
+        self.kept
     }
 }

@@ -6,7 +6,7 @@ use ohmwarden_core::commands::Event as Change;
 use ohmwarden_core::invariants::{Margin, Rule};
 use ohmwarden_core::measure::Curve;
 
-use super::{Reached, Snapshot};
+use super::{Reached, Snapshot, StoreEvent};
 use crate::expect::Outcome;
 use crate::scenario::Event;
 
@@ -25,6 +25,8 @@ pub struct Report {
     pub last: Snapshot,
     /// The points of the last timed test.
     pub curve: Curve,
+    /// What the board's flash holds, where it has one.
+    pub flash: Option<Vec<u8>>,
 }
 
 impl Report {
@@ -44,6 +46,8 @@ pub trait Observer {
     fn change(&mut self, _: &Snapshot, _: &Change) {}
     /// Something of the scenario happened.
     fn event(&mut self, _: f64, _: &Event) {}
+    /// Something was to be kept.
+    fn store(&mut self, _: &Snapshot, _: StoreEvent) {}
 }
 
 /// Nobody looks on.

@@ -11,6 +11,7 @@ use ohmwarden_core::measure::timed::Refusal;
 use ohmwarden_core::tone::Tone;
 use ohmwarden_core::view::Progress;
 
+use super::Stored;
 use crate::expect::{Dimension, SignalSpec, Signals};
 use crate::frontend::Truth as Physical;
 
@@ -45,6 +46,8 @@ pub struct Snapshot {
     pub null_ohms: Option<f64>,
     /// An actuator lock is remembered.
     pub lock_kept: bool,
+    /// What the board's store holds, where it has one.
+    pub store: Option<Stored>,
     truth: Truth,
 }
 
@@ -190,6 +193,9 @@ signals! {
     "capacitance.farads", Dimension::Farad, 1.0e-9, "what the circuit stores, once it was let down", |s| s.view.and_then(|v| match v.capacitance.value { Value::Number(x) => Some(f64::from(x)), Value::Above(_) | Value::Below(_) | Value::None => None });
     "null.ohms", Dimension::Ohm, 1.0, "the learned lead resistance", |s| s.null_ohms;
     "lock.kept", Dimension::Bool, 1.0, "an actuator lock is remembered", |s| bit(s.lock_kept);
+    "store.records", Dimension::Ratio, 1.0, "records that can be read out of the board's store", |s| s.store.map(|store| f64::from(store.records));
+    "store.damaged", Dimension::Ratio, 1.0, "records in the board's store that are damaged", |s| s.store.map(|store| f64::from(store.damaged));
+    "store.full", Dimension::Bool, 1.0, "the last reading was refused because the store is full", |s| s.store.and_then(|store| bit(store.full));
     "flag.unsettled", Dimension::Bool, 1.0, "the reading is not settled", |s| s.flag(Flags::UNSETTLED);
     "flag.rising", Dimension::Bool, 1.0, "the reading still climbs", |s| s.flag(Flags::RISING);
     "flag.source_limited", Dimension::Bool, 1.0, "the source was at its limit", |s| s.flag(Flags::SOURCE_LIMITED);

@@ -1,6 +1,6 @@
 //! A memory that forgets: the lead null is absent after a reset, never wrong.
 
-use ohmwarden_sim::scenario::{Action, Button, Function, Part, Scenario};
+use ohmwarden_sim::scenario::{Action, Button, Function, Part, Scenario, StoreSpec};
 use ohmwarden_tests::scene::{LEADS, at, broken, fault, part, run, scene, sort};
 
 /// Shorted leads are nulled, and then the instrument is reset.
@@ -23,6 +23,10 @@ fn a_lead_null_outlives_a_reset_or_is_absent_but_never_wrong() {
     let mut scenario = nulled_and_reset();
     scenario.events.push(at(4.5, Action::Fault(fault("memory_lost"))));
     sort(&mut scenario);
+    let mut stored = scenario.clone();
+    stored.start.store = Some(StoreSpec { pages: 3, overwrite: false });
+    let forgot = run(&stored, None).expect("a consistent circuit");
+    assert_eq!(forgot.last.null_ohms, None, "nor is it found in a store that is lost");
     let lost = run(&scenario, None).expect("a consistent circuit");
     assert_eq!(lost.last.null_ohms, None);
     assert!(broken(&lost).is_empty(), "{:?}", broken(&lost));

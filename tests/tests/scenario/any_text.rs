@@ -121,11 +121,11 @@ fn function_text(tape: &mut Tape<'_>) -> String {
     }
 }
 
-/// One action on the parts that every text below has: `switch_0`, `store_0` and `source_0`.
+/// One action on what every text below has: `switch_0`, `store_0`, `source_0`, a store of records.
 fn action_text(tape: &mut Tape<'_>, begun: &mut bool) -> String {
     let button = *tape.one(&Button::WORDS);
     let number = tape.inside(0.5, 19.0);
-    match tape.below(15) {
+    match tape.below(17) {
         0 => "close = \"switch_0\"".into(),
         1 => "open = \"switch_0\"".into(),
         2 => format!("press = \"{button}\""),
@@ -139,7 +139,9 @@ fn action_text(tape: &mut Tape<'_>, begun: &mut bool) -> String {
         10 => format!("lead = {{ open = \"{}\" }}", tape.one(&["pos", "neg"])),
         11 => format!("lead = {{ {} = {} }}", tape.one(&["swap", "short"]), tape.flag()),
         12 => format!("lead = {{ ohms = {number:e} }}"),
-        13 if *begun => format!("clear = \"{}\"", FAULTS[0].name),
+        13 => format!("cut_power_in_write = {}", tape.below(1_000_001)),
+        14 => format!("overwrite = {}", tape.flag()),
+        15 if *begun => format!("clear = \"{}\"", FAULTS[0].name),
         _ => {
             *begun = true;
             let params = keys_text(FAULTS[0].params, tape).join(", ");
@@ -180,6 +182,8 @@ pub(crate) fn any_text(tape: &mut Tape<'_>) -> Result<String, Error> {
     }
     let function = function_text(tape).replace(", ", "\n");
     writeln!(out, "[start]\n{function}\nhold_held = {}", tape.flag())?;
+    let (pages, overwrite) = (3 + tape.below(62), tape.flag());
+    writeln!(out, "store = {{ pages = {pages}, overwrite = {overwrite} }}")?;
     let across = "across = [\"lead.pos\", \"ground\"]";
     writeln!(out, "[part.switch_0.switch]\n{across}\n[part.store_0.capacitor]\nfarads = 1e-9")?;
     writeln!(out, "{across}\n[part.source_0.dc]\nvolts = 9\n{across}")?;

@@ -49,7 +49,9 @@ pub(crate) fn write(one: &One<'_>, look: Look, out: &mut dyn Write) -> io::Resul
     writeln!(out, "\n{}", look.head("what happened"))?;
     story::write(one.picture, look, out)?;
     if let Some(view) = one.picture.last.view {
-        for line in wrapped(&format!("at the end: {}", shown(&view)), look.width - 2) {
+        let refused = one.picture.last.store.is_some_and(|store| store.full);
+        let kept = if refused { "; not kept: the store is full" } else { "" };
+        for line in wrapped(&format!("at the end: {}{kept}", shown(&view)), look.width - 2) {
             writeln!(out, "  {line}")?;
         }
     }

@@ -83,7 +83,7 @@ fn write_marks(picture: &Picture, out: &mut dyn Write) -> io::Result<()> {
             Moment::Event { label, what } => {
                 Some((at(seconds), label.clone().unwrap_or_else(|| what.clone())))
             }
-            Moment::GateClosed { .. } | Moment::Change(_) => None,
+            Moment::GateClosed { .. } | Moment::Change(_) | Moment::Store(_) => None,
         })
         .collect();
     let (rows, left_out) = marks::labels(&labelled, width);

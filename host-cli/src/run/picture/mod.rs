@@ -10,7 +10,7 @@ pub(crate) mod story;
 use ohmwarden_core::commands::Event as Change;
 use ohmwarden_core::interlock::State;
 use ohmwarden_sim::scenario::Event;
-use ohmwarden_sim::world::{Observer, Snapshot};
+use ohmwarden_sim::world::{Observer, Snapshot, StoreEvent};
 
 use super::happening;
 
@@ -46,6 +46,8 @@ pub(crate) enum Moment {
     GateClosed { volts: f64 },
     /// Core changed its state.
     Change(Change),
+    /// What became of something that was to be kept.
+    Store(StoreEvent),
 }
 
 /// Looks on and keeps what a drawing needs.
@@ -103,6 +105,10 @@ impl Observer for Picture {
     fn event(&mut self, seconds: f64, event: &Event) {
         let what = happening::told(&event.action);
         self.moments.push((seconds, Moment::Event { label: event.label.clone(), what }));
+    }
+
+    fn store(&mut self, now: &Snapshot, told: StoreEvent) {
+        self.moments.push((now.seconds, Moment::Store(told)));
     }
 }
 

@@ -62,6 +62,9 @@ fn line(seconds: f64, moment: &Moment) -> Line {
             let sentence = format!("the gate closed by itself, at {}", quantity(*volts, "V"));
             Line { seconds, what: "x gate", name, sentence, is_state: false }
         }
+        Moment::Store(told) => {
+            Line { seconds, what: "+ store", name, sentence: told.to_string(), is_state: false }
+        }
         Moment::Change(change) => {
             let reason = change.reason.map(|reason| (reason.word(), reason.sentence()));
             let (word, sentence) = reason.unwrap_or_default();
@@ -96,6 +99,7 @@ fn rows(line: &Line, room: usize, look: Look) -> Vec<Vec<Cell>> {
 mod tests {
     use ohmwarden_core::commands::Event as Change;
     use ohmwarden_core::interlock::{Reason, State};
+    use ohmwarden_sim::world::StoreEvent;
 
     use super::*;
 
@@ -133,6 +137,17 @@ mod tests {
         assert!(story.lines().all(|line| line.chars().count() <= 72), "{story}");
         let words: Vec<&str> = story.split_whitespace().collect();
         assert!(Reason::Tripped.sentence().split(' ').all(|word| words.contains(&word)), "{story}");
+    }
+
+    #[test]
+    fn a_reading_that_is_not_kept_is_told() {
+        let mut picture = Picture::new(10, 1.0);
+        picture.moments.push((0.5, Moment::Store(StoreEvent::Kept(8))));
+        picture.moments.push((0.75, Moment::Store(StoreEvent::Full)));
+        let story = told(&picture);
+        for part in ["0.5000 s  + store", "kept as record 8", "full: this reading is not kept"] {
+            assert!(story.contains(part), "{part}: {story}");
+        }
     }
 
     #[test]

@@ -1,4 +1,5 @@
-//! Traces as files: `trace.csv`, `trace.vcd` and `result.json` in a folder for each scenario.
+//! Traces as files: `trace.csv`, `trace.vcd` and `result.json` in a folder for each scenario, and
+//! beside the folder `NAME.flash.bin` where the board has a store.
 
 mod csv;
 mod signals;
@@ -52,6 +53,17 @@ pub(crate) fn create(
     };
     let (csv, vcd) = (open("trace.csv")?, open("trace.vcd")?);
     Trace::new(csv, vcd, title, every).map_err(|error| made(folder, &error))
+}
+
+/// Writes what the flash of the board holds beside the folder, for `ohmwarden records`.
+///
+/// # Errors
+/// A file that cannot be written.
+pub(crate) fn write_flash(folder: &Path, image: &[u8]) -> Result<(), Problem> {
+    let mut name = folder.as_os_str().to_owned();
+    name.push(".flash.bin");
+    let path = PathBuf::from(name);
+    fs::write(&path, image).map_err(|error| Problem::unwritable(&path, &error))
 }
 
 /// Writes what the scenario came to beside its traces.

@@ -8,6 +8,7 @@ use core::ops::Range;
 use super::super::event::{Action, BATTERY_VOLTS, Button, CHARGE_VOLTS, LEAD_OHMS, Lead, Side};
 use super::super::part::{Kind, Part};
 use super::super::reader::{Entry, Notes, Table};
+use super::super::store::CUT_POWER;
 use super::super::value::{read_flag, read_number, read_text, read_word};
 use super::super::{Known, Scenario};
 use super::fault::read_fault;
@@ -71,6 +72,7 @@ fn read_one(
         "battery_volts" => {
             read_number(entry.value, &BATTERY_VOLTS, notes).map(Action::BatteryVolts)
         }
+        "cut_power_in_write" | "overwrite" => read_of_store(entry, scenario, notes),
         _ => read_reset(entry, notes),
     }
 }
@@ -172,6 +174,29 @@ fn read_lead(entry: &Entry<'_, '_>, notes: &mut Notes<'_>) -> Option<Lead> {
         "short" => read_flag(one.value, notes).map(Lead::Short),
         _ => read_number(one.value, &LEAD_OHMS, notes).map(Lead::Ohms),
     }
+}
+
+/// Reads what only a board with a store can meet.
+fn read_of_store(
+    entry: &Entry<'_, '_>,
+    scenario: &Scenario,
+    notes: &mut Notes<'_>,
+) -> Option<Action> {
+    if scenario.start.store.is_none() {
+        let accepted = alloc::vec!["store = { pages = 4 } in [start]".into()];
+        notes.note(entry.key_span.clone(), "the board has no store", accepted);
+        return None;
+    }
+    if entry.key == "overwrite" {
+        return read_flag(entry.value, notes).map(Action::Overwrite);
+    }
+    let operations = read_number(entry.value, &CUT_POWER, notes)?;
+    if libm::trunc(operations) != operations {
+        let message = format!("{} is a whole number", CUT_POWER.name);
+        notes.note(entry.value.span(), message, CUT_POWER.accepted());
+        return None;
+    }
+    Some(Action::CutPowerInWrite(operations))
 }
 
 fn read_reset(entry: &Entry<'_, '_>, notes: &mut Notes<'_>) -> Option<Action> {

@@ -4,12 +4,12 @@ use alloc::format;
 
 use ohmwarden_core::calibration::Standing;
 
-use super::super::Start;
 use super::super::event::{
     BATTERY_VOLTS, Function, LEAD_OHMS, TEST_AMPS, TEST_VOLTS, TIMED_WORDS, timed_at,
 };
 use super::super::key::Key;
 use super::super::reader::{Notes, Table};
+use super::super::{Start, StoreSpec};
 
 /// How an instrument may stand with its calibration, the usual first.
 const STANDINGS: [Standing; 4] =
@@ -31,6 +31,7 @@ pub(super) fn read_start(root: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Opt
     let battery_volts = table.maybe_number(&BATTERY_VOLTS, notes);
     let lead_ohms = table.maybe_number(&Key { name: "lead_ohms", ..LEAD_OHMS }, notes);
     let calibration = table.word("calibration", &CALIBRATIONS, Some(0), notes);
+    let store = read_store(&mut table, notes);
     table.finish(notes);
     Some(Start {
         function: function?,
@@ -40,7 +41,18 @@ pub(super) fn read_start(root: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Opt
         battery_volts,
         lead_ohms,
         calibration: STANDINGS.get(calibration?).copied()?,
+        store,
     })
+}
+
+/// Reads `store`; absent, or wrong, the board has none.
+fn read_store(start: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Option<StoreSpec> {
+    let entry = start.take("store")?;
+    let mut table = Table::of(entry.value, entry.key_span, notes)?;
+    let pages = table.count("pages", StoreSpec::PAGES, StoreSpec::USUAL_PAGES, notes);
+    let overwrite = table.flag("overwrite", false, notes);
+    table.finish(notes);
+    Some(StoreSpec { pages: pages?, overwrite: overwrite? })
 }
 
 /// Reads `function` and the keys that belong to it.

@@ -9,7 +9,7 @@ use toml::de::DeValue;
 use super::super::Scenario;
 use super::super::key::{Key, number_text, range_text};
 use super::super::reader::{Entry, Notes, Table};
-use super::super::sweep::{CASES_MAX, Sweep, Swept, Target, Values};
+use super::super::sweep::{CASES_MAX, Sweep, Swept, Values};
 use super::super::value::read_number;
 
 /// Any finite number: the range of a step.
@@ -88,9 +88,10 @@ fn read_swept(entry: &Entry<'_, '_>, scenario: &Scenario, notes: &mut Notes<'_>)
     let values = read_values(entry, &target.key(), notes)?;
     let fractions = (0..values.count())
         .any(|place| values.get(place).is_some_and(|value| libm::trunc(value) != value));
-    if *target == Target::Seed && fractions {
+    if target.is_whole() && fractions {
         let accepted = alloc::vec!["whole numbers".into()];
-        notes.note(entry.value.span(), "a seed is a whole number", accepted);
+        let message = format!("{} is a whole number", target.key().name);
+        notes.note(entry.value.span(), message, accepted);
         return None;
     }
     Some(Swept { name: entry.key.to_string(), values })

@@ -41,9 +41,13 @@ fn action_text(action: &Action) -> String {
         }
         Action::Clear(name) => format!("clear = {}", quoted(name)),
         Action::Close(name) => format!("close = {}", quoted(name)),
+        Action::CutPowerInWrite(operations) => {
+            format!("cut_power_in_write = {}", number_text(*operations))
+        }
         Action::Fault(call) => format!("fault = {}", fault_text(call)),
         Action::Lead(lead) => format!("lead = {{ {} }}", lead_text(*lead)),
         Action::Open(name) => format!("open = {}", quoted(name)),
+        Action::Overwrite(allowed) => format!("overwrite = {allowed}"),
         Action::Press(button) => format!("press = \"{}\"", button.word()),
         Action::Release(button) => format!("release = \"{}\"", button.word()),
         Action::Reset => "reset = true".into(),

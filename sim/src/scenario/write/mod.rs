@@ -9,7 +9,7 @@ use ohmwarden_core::calibration::Standing;
 
 use super::key::number_text;
 use super::sweep::Values;
-use super::{Bound, NamedPart, Scenario, Start, Storm, Sweep};
+use super::{Bound, NamedPart, Scenario, Start, StoreSpec, Storm, Sweep};
 
 mod event;
 mod expect;
@@ -90,6 +90,9 @@ fn write_start(out: &mut String, start: &Start) -> Done {
     }
     if start.calibration != Standing::Valid {
         writeln!(out, "calibration = \"{}\"", start.calibration.word())?;
+    }
+    if let Some(StoreSpec { pages, overwrite }) = start.store {
+        writeln!(out, "store = {{ pages = {pages}, overwrite = {overwrite} }}")?;
     }
     Ok(())
 }

@@ -63,6 +63,36 @@ fn an_event_refers_to_what_is_there() {
 }
 
 #[test]
+fn only_a_board_with_a_store_can_lose_its_power_in_a_write() {
+    let event = |action: &str| format!("[[at]]\ns = 0.1\nlabel = \"a\"\n{action}\n");
+    let accepted = "store = { pages = 4 } in [start]";
+    for (action, found) in
+        [("cut_power_in_write = 3", "cut_power_in_write"), ("overwrite = true", "overwrite")]
+    {
+        refused(&event(action), &[(7, 1, found, accepted, "the board has no store")]);
+    }
+    let one = |rest: &str, told: Told| refused(&format!("[start]\nstore = {{}}\n{rest}"), &[told]);
+    let range = "0 to 1000000";
+    one(&event("cut_power_in_write = -1"), (9, 22, "-1", range, "cut_power_in_write cannot be -1"));
+    one(
+        &event("cut_power_in_write = 1.5"),
+        (9, 22, "1.5", range, "cut_power_in_write is a whole number"),
+    );
+    one(&event("overwrite = 1"), (9, 13, "1", "true", "true or false is needed here"));
+    let swept = event("cut_power_in_write = 1") + "[sweep]\na_cut_power_in_write = [1, 2.5]\n";
+    let whole = "cut_power_in_write is a whole number";
+    one(&swept, (11, 24, "[1, 2.5]", "whole numbers", whole));
+}
+
+#[test]
+fn a_store_has_room_for_its_rings() {
+    let one = |store: &str, told: Told| refused(&format!("[start]\nstore = {store}\n"), &[told]);
+    one("{ pages = 2 }", (5, 19, "2", "a whole number from 3 to 64", "pages cannot be this"));
+    one("{ page = 3 }", (5, 11, "page", "pages", "no such key here"));
+    one("true", (5, 9, "true", "{ key = value, .. }", "a table is needed here"));
+}
+
+#[test]
 fn a_fault_is_checked_against_the_registry() {
     let one = |action: &str, told: &[Told]| refused(&format!("[[at]]\ns = 0.1\n{action}\n"), told);
     one("fault = { gate_short = {} }", &[(6, 11, "gate_short", "gate_shorted", "no such fault")]);

@@ -9,7 +9,7 @@ fn a_sweep_names_one_number_and_goes_somewhere() {
     one("r_ohms = [1, 2]", (5, 1, "r_ohms", "seed", "nothing here has this name"));
     one("seed = 4", (5, 8, "4", "[1, 2]", "a list or a range is needed"));
     one("seed = []", (5, 8, "[]", "[1, 2]", "a sweep needs a value"));
-    one("seed = [1.5]", (5, 8, "[1.5]", "whole numbers", "a seed is a whole number"));
+    one("seed = [1.5]", (5, 8, "[1.5]", "whole numbers", "seed is a whole number"));
     one("seed = { from = 0, to = 10, step = -1 }", (5, 36, "-1", "above 0", "no such step leads"));
     one("seed = { from = 0, to = 10, step = 0 }", (5, 36, "0", "above 0", "no such step leads"));
     one("seed = { from = 0, to = 10 }", (5, 1, "", "step = -1e15 to 1e15", "step is missing"));
