@@ -7,7 +7,8 @@ use ohmwarden_core::Instrument;
 use ohmwarden_core::frame::{BLOCK, Function as Selected, Key, Panel, Sample};
 use ohmwarden_core::gate::Gate;
 use ohmwarden_core::invariants::Watch;
-use ohmwarden_core::judge::{Criterion, Limit, Origin, Rule, Unit};
+use ohmwarden_core::judge::{Criterion, Limit, Origin, Rule};
+use ohmwarden_core::limits::Entry;
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::{Current, Voltage};
 
@@ -18,7 +19,7 @@ use super::wiring::netlist;
 use super::{Digest, Reached, Snapshot, World, WorldError};
 use crate::expect::Monitor;
 use crate::frontend::{Bench, FrontEndParams, Lines};
-use crate::scenario::{Bound, Function, LimitOf, LimitSpec, Part, Scenario, Start};
+use crate::scenario::{Bound, Function, LimitSpec, Part, Scenario, Start};
 
 /// A recorded waveform.
 #[derive(Clone, Debug, PartialEq)]
@@ -63,6 +64,7 @@ impl World {
         let (calibration, today) = calibration::of(scenario.start.calibration);
         let mut instrument = Instrument::new(profile, rate);
         instrument.set_limit(limit);
+        instrument.set_surroundings(scenario.start.surroundings);
         instrument.set_calibration(calibration);
         instrument.set_today(Some(today));
         let mut world = Self {
@@ -75,6 +77,7 @@ impl World {
             gate: Gate::new(profile, rate),
             instrument,
             limit,
+            surroundings: scenario.start.surroundings,
             calibration,
             today,
             watch: Watch::new(profile),
@@ -112,6 +115,7 @@ impl World {
         let kept = self.faults.kept();
         self.instrument = Instrument::new(self.profile, self.rate);
         self.instrument.set_limit(self.limit);
+        self.instrument.set_surroundings(self.surroundings);
         self.instrument.set_calibration(self.calibration);
         self.instrument.set_today(Some(self.today));
         self.instrument.wake(kept);
@@ -155,13 +159,9 @@ fn criterion(spec: &LimitSpec) -> Criterion {
             Bound::AtLeast(number) => Limit::AtLeast(number as f32),
             Bound::AtMost(number) => Limit::AtMost(number as f32),
         },
-        of: match spec.of {
-            LimitOf::Ohms => Unit::Ohm,
-            LimitOf::Ratio => Unit::Ratio,
-            LimitOf::Discharge => Unit::MilliampPerVoltFarad,
-        },
+        of: spec.of.unit(),
         rule: if spec.guarded { Rule::Guarded } else { Rule::Simple },
-        origin: Origin::OWN,
+        origin: spec.named.map_or(Origin::OWN, Entry::origin),
     }
 }
 

@@ -11,6 +11,7 @@ use alloc::vec::Vec;
 use ohmwarden_core::Instrument;
 use ohmwarden_core::calibration::Calibration;
 use ohmwarden_core::commands::Commands;
+use ohmwarden_core::correct::Surroundings;
 use ohmwarden_core::date::Date;
 use ohmwarden_core::frame::{BLOCK, Frame, Panel, Sample, Seen};
 use ohmwarden_core::gate::Gate;
@@ -63,6 +64,7 @@ pub struct World {
     gate: Gate,
     instrument: Instrument,
     limit: Option<ohmwarden_core::judge::Criterion>,
+    surroundings: Surroundings,
     calibration: Option<Calibration>,
     today: Date,
     watch: Watch,
@@ -233,6 +235,12 @@ impl World {
     #[must_use]
     pub fn seconds(&self) -> f64 {
         self.samples as f64 / f64::from(self.rate.as_per_second())
+    }
+
+    /// The instrument, for what it tells beside its commands.
+    #[must_use]
+    pub const fn instrument(&self) -> &Instrument {
+        &self.instrument
     }
 
     /// The front end, for a bench that is watched live.
