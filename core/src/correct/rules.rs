@@ -82,12 +82,6 @@ impl Rule {
         Self::CopperIacs,
     ];
 
-    /// Finds a rule by its word.
-    #[must_use]
-    pub fn by_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|rule| rule.word() == word)
-    }
-
     /// Its word.
     #[must_use]
     pub const fn word(self) -> &'static str {

@@ -133,8 +133,14 @@ impl Entry<'_> {
     /// # Errors
     /// As [`Entry::limit_for`].
     pub fn criterion(&self, conditions: Conditions, rule: Rule) -> Result<Criterion, NoLimit> {
-        let origin = Origin { limit: self.id, source: self.source.number };
-        self.limit_for(conditions).map(|limit| Criterion { limit, of: self.of, rule, origin })
+        let (of, origin) = (self.of, self.origin());
+        self.limit_for(conditions).map(|limit| Criterion { limit, of, rule, origin })
+    }
+
+    /// Gives what a record keeps of where it comes from.
+    #[must_use]
+    pub const fn origin(&self) -> Origin {
+        Origin { limit: self.id, source: self.source.number }
     }
 
     /// Gives the remark where it is to be said of this reading.
