@@ -31,9 +31,11 @@ use keys::{Keys, Said};
 use timing::Timing;
 
 mod act;
+mod commit;
 mod committed;
 mod inputs;
 mod keys;
+mod measuring;
 mod observe;
 mod outputs;
 mod stored;
