@@ -130,6 +130,15 @@ impl Entry<'_> {
 
     /// Gives what an instrument is to judge by under these conditions; it knows where it comes from.
     ///
+    /// ```
+    /// use ohmwarden_core::judge::{Limit, Origin, Rule};
+    /// use ohmwarden_core::limits::{Conditions, by_word};
+    /// let entry = by_word("installation_500v").unwrap();
+    /// let criterion = entry.criterion(Conditions::default(), Rule::Guarded).unwrap();
+    /// assert_eq!(criterion.limit, Limit::AtLeast(1.0e6));
+    /// assert_eq!(criterion.origin, Origin { limit: entry.id, source: entry.source.number });
+    /// ```
+    ///
     /// # Errors
     /// As [`Entry::limit_for`].
     pub fn criterion(&self, conditions: Conditions, rule: Rule) -> Result<Criterion, NoLimit> {
