@@ -62,9 +62,11 @@ impl Instrument {
     pub fn record(&self, serial: u32) -> Option<Result<Record, Damage>> {
         let committed = self.committed?;
         let corrected = committed.corrected.and_then(Result::ok);
-        let finding = match self.judged {
+        let reading = corrected.map_or(self.pending, |it| it.reading);
+        // A limit of another quantity judged no reading at all: what was read is kept, unjudged.
+        let finding = match self.judged.filter(|judged| judged.reading().unit == reading.unit) {
             Some(judged) => Finding::Judged(judged, committed.origin),
-            None => Finding::Unjudged(corrected.map_or(self.pending, |it| it.reading)),
+            None => Finding::Unjudged(reading),
         };
         let nulled = matches!(self.function, Function::Continuity(_));
         let timed = matches!(self.function, Function::Timed(..));

@@ -67,6 +67,16 @@ fn a_reading_without_limit_and_correction_is_kept_as_it_was_read() {
     assert_eq!(record.about().correction, None);
 }
 
+#[test]
+fn a_limit_of_another_quantity_does_not_take_the_reading_away() {
+    let mut ratio = insulated();
+    let (bound, of) = (Bound::AtLeast(2.0), LimitOf::Ratio);
+    ratio.limit = Some(LimitSpec { bound, of, guarded: true, named: None });
+    let (view, record) = (end(&ratio, 7).0, kept(&ratio));
+    let corrected = view.corrected.and_then(Result::ok).expect("it was corrected");
+    assert_eq!(*record.finding(), Finding::Unjudged(corrected.reading));
+}
+
 /// Nulls the leads on a link, then measures 5 ohm.
 fn continuity(then: Function) -> Scenario {
     let mut scenario = scene(12.0, Function::Continuity { amps: 0.2 });
