@@ -11,7 +11,6 @@ use ohmwarden_core::judge::{Criterion, Limit, Origin, Rule, Unit};
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::{Current, Voltage};
 
-use super::board::Make;
 use super::calibration;
 use super::memory::Memory;
 use super::outside::Outside;
@@ -63,8 +62,7 @@ impl World {
         let limit = scenario.limit.as_ref().map(criterion);
         let labels: Vec<String> = scenario.labels().iter().map(ToString::to_string).collect();
         let (calibration, today) = calibration::of(scenario.start.calibration);
-        let make = Make { profile: profile.id, today };
-        let made = |spec| Memory::new(spec, scenario.seed, calibration.as_ref(), make);
+        let made = |spec| Memory::new(spec, scenario.seed, calibration.as_ref());
         let memory = scenario.start.store.map(made);
         let mut instrument = Instrument::new(profile, rate);
         instrument.set_limit(limit);
