@@ -9,6 +9,7 @@ macro_rules! quantity {
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
         #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+        #[repr(Rust, packed(4))]
         pub struct $name($int);
 
         impl $name {

@@ -1,7 +1,8 @@
-//! Tells the linker where `memory.x` is.
+//! Tells the linker where `memory.x` and `device.x` are.
 
 fn main() {
     let here = std::env::var("CARGO_MANIFEST_DIR").unwrap_or_default();
     println!("cargo:rustc-link-search={here}");
     println!("cargo:rerun-if-changed=memory.x");
+    println!("cargo:rerun-if-changed=device.x");
 }

@@ -109,7 +109,7 @@ fn world(profile: ProfileName, function: Function) -> impl Strategy<Value = Scen
 
 fn limit(function: Function) -> LimitSpec {
     let bound = if is_low(function) { Bound::AtMost(1.0) } else { Bound::AtLeast(1.0e6) };
-    LimitSpec { bound, of: LimitOf::Ohms, guarded: true }
+    LimitSpec { bound, of: LimitOf::Ohms, guarded: true, named: None }
 }
 
 fn load(function: Function) -> BoxedStrategy<Vec<NamedPart>> {

@@ -82,12 +82,6 @@ impl Rule {
         Self::CopperIacs,
     ];
 
-    /// Finds a rule by its word.
-    #[must_use]
-    pub fn by_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|rule| rule.word() == word)
-    }
-
     /// Its word.
     #[must_use]
     pub const fn word(self) -> &'static str {
@@ -195,9 +189,9 @@ impl Law {
     /// What a reading at `t` is multiplied by to be that at `to`, both in degrees C.
     pub(super) fn factor(self, t: f32, to: f32) -> f32 {
         match self {
-            Self::Half(kelvin) => libm::exp2f((t - to) / kelvin),
+            Self::Half(kelvin) => two_to((t - to) / kelvin),
             Self::Exponential { above, below } => {
-                exp(exponent(t, above, below) - exponent(to, above, below))
+                libm::expf(exponent(t, above, below) - exponent(to, above, below))
             }
             Self::Column(rows) => in_column(rows, t) / in_column(rows, to),
             Self::Line(below_zero) => (below_zero + to) / (below_zero + t),
@@ -212,9 +206,13 @@ fn exponent(t: f32, above: f32, below: f32) -> f32 {
     -slope * (1.0 / kelvin - 1.0 / FORTY)
 }
 
-/// By way of the one exponential that the halving needs anyway: the others would be 2 KB more.
-fn exp(x: f32) -> f32 {
-    libm::exp2f(x * core::f32::consts::LOG2_E)
+/// A power of two, exact for whole ones; that of the library calculates in `f64`, which a small
+/// processor has to do step by step.
+fn two_to(x: f32) -> f32 {
+    let whole = libm::roundf(x);
+    #[expect(clippy::cast_possible_truncation, reason = "whole, and held at the bounds")]
+    let n = whole as i32;
+    libm::scalbnf(libm::expf((x - whole) * core::f32::consts::LN_2), n)
 }
 
 /// The factor of a column: a printed one as it is, between two of them by even steps of its
@@ -224,7 +222,7 @@ fn in_column(rows: &[(f32, f32)], t: f32) -> f32 {
     let to = rows.iter().find(|(at, _)| *at >= t);
     match (from, to) {
         (Some((low, one)), Some((high, other))) if high > low => {
-            one * exp(libm::logf(other / one) * (t - low) / (high - low))
+            one * libm::expf(libm::logf(other / one) * (t - low) / (high - low))
         }
         (Some((_, factor)), _) | (None, Some((_, factor))) => *factor,
         (None, None) => 1.0,

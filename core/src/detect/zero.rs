@@ -11,7 +11,7 @@
 use super::Block;
 use crate::frame::Sample;
 use crate::profile::{FrontEnd, Shunt};
-use crate::signal::Sums;
+use crate::signal::Mean;
 use crate::unit::{Current, Resistance, Voltage};
 use crate::wide::scaled;
 
@@ -52,17 +52,17 @@ impl Zero {
 /// Currents and voltages of one range.
 #[derive(Clone, Copy, Debug)]
 struct Window {
-    i: Sums,
-    v: Sums,
+    i: Mean,
+    v: Mean,
 }
 
 impl Window {
-    const EMPTY: Self = Self { i: Sums::EMPTY, v: Sums::EMPTY };
+    const EMPTY: Self = Self { i: Mean::EMPTY, v: Mean::EMPTY };
 
     fn add(&mut self, samples: &[Sample], block: &Block) {
-        self.i.merge_means(&Sums::of_block(samples.iter().map(|s| s.i)));
+        self.i.add_block(samples.iter().map(|s| s.i));
         let [v, _] = &block.sums;
-        self.v.merge_means(v);
+        self.v.merge(v);
     }
 }
 
@@ -108,8 +108,8 @@ impl ZeroMeter {
         } else {
             (&self.fine, Shunt::Nanoamps250)
         };
-        let shown: Current = window.i.mean(range.calibration());
-        let v: Voltage = window.v.mean(&front.v);
+        let shown: Current = window.i.value(range.calibration());
+        let v: Voltage = window.v.value(&front.v);
         let drawn =
             if v.abs().is_below(NO_VOLTS) { Current::ZERO } else { through(v, front.input) };
         let less = shown.saturating_add(drawn);

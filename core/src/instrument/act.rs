@@ -1,16 +1,14 @@
-//! What a change of state does, and what is measured in a state.
+//! What a change of state does.
 
 use super::Instrument;
-use super::observe::moved;
 use crate::detect::prove::Purpose;
 use crate::detect::store::StoreMeter;
-use crate::detect::{Circuit, Gap, PathProof, ZeroMeter, coarse_current};
+use crate::detect::{Circuit, Gap, PathProof, ZeroMeter};
 use crate::frame::{Frame, Function, Task};
 use crate::interlock::{Lock, Reason, State};
-use crate::judge::{Flags, Limit, Reading, Unit, Value};
-use crate::measure::{AtRest, Continuity, Decay};
-use crate::signal::Sums;
-use crate::unit::{Capacitance, Current, Resistance, Voltage};
+use crate::judge::{Flags, Reading, Value};
+use crate::measure::{Continuity, Decay};
+use crate::unit::{Capacitance, Voltage};
 use crate::wide::scaled;
 
 /// A load larger than this leaves enough charge to be looked for at the end of a drive.
@@ -20,11 +18,6 @@ const SMALL_LEAK: f32 = 2.0e6;
 /// And takes less than a twentieth away in the 2 ms before the resistor is joined, where it needs at
 /// least so long for two thirds: 50 ms, in ohms times picofarads.
 const SLOW_LEAK: f32 = 50.0e9;
-
-/// Codes of the measuring shunt at and beyond its span.
-const SHUNT_END: i16 = 32_000;
-/// Blocks after a look in which the voltage may come back where it was.
-const BACK_WITHIN: u32 = 1_000;
 
 impl Instrument {
     /// Leaves one state and enters another.
@@ -107,57 +100,6 @@ impl Instrument {
         }
     }
 
-    /// The reading counts from here: the circuit behaved as a passive one to the end.
-    fn commit(&mut self) {
-        let timed = matches!(self.function, Function::Timed(..));
-        if self.pending.value == Value::None && !timed {
-            return;
-        }
-        if timed {
-            self.prove_path_by_return();
-        }
-        let unproved = Flags::NONE.with_if(Flags::PATH_UNPROVED, !self.path.is_proved());
-        let flags = unproved.with(self.standing_flags());
-        self.pending = self.pending.flagged(flags);
-        if timed {
-            self.conclude_timed(flags);
-        }
-        self.judge_committed();
-    }
-
-    /// What still comes back a minute into a discharge comes through the leads.
-    fn prove_path_by_return(&mut self) {
-        if let Some(left) = self.timed.left_volts(&self.profile.front_end) {
-            let ohms = i64::try_from(self.profile.front_end.discharge.as_ohms()).unwrap_or(0);
-            let picoamps = scaled(i64::from(left.as_microvolts()), 1_000_000, ohms).unwrap_or(0);
-            self.path.conducted(Current::from_picoamps(picoamps));
-        }
-    }
-
-    /// Puts what a timed test tells in place of its last resistance, or says why it tells nothing.
-    fn conclude_timed(&mut self, flags: Flags) {
-        let adjusted = self.calibration.on(self.today, &self.profile.front_end);
-        match self.timed.conclude(self.pending, self.stored, &self.profile.times, &adjusted) {
-            Ok(told) => self.pending = told.flagged(flags),
-            Err(why) => self.refused = Some(why),
-        }
-    }
-
-    /// What a standing voltage does to a reading, seen once it stands there again by itself.
-    fn standing_flags(&self) -> Flags {
-        let Some(p) = self.proved.filter(|p| p.class == Circuit::Standing) else {
-            return Flags::NONE;
-        };
-        let beside = match (self.limit.filter(|c| c.of == Unit::Ohm).map(|c| c.limit), p.source) {
-            (Some(Limit::AtLeast(limit)), Some(source)) => !outweighs(source, limit),
-            (Some(Limit::AtLeast(_)), None) => true,
-            (Some(Limit::AtMost(_)) | None, _) => false,
-        };
-        Flags::NONE
-            .with_if(Flags::STANDING_MOVED, moved(self.block.v, p.dc))
-            .with_if(Flags::SOURCE_BESIDE, beside)
-    }
-
     fn enter_prove(&mut self, restarts: u8, frame: &Frame<'_>) {
         self.prover.start(Purpose::Drive, self.profile);
         self.zero_meter = ZeroMeter::NEW;
@@ -217,7 +159,7 @@ impl Instrument {
     }
 
     /// The voltage stands: what went in so far is the store, and evidence for the path.
-    fn arrive(&mut self, frame: &Frame<'_>) {
+    pub(super) fn arrive(&mut self, frame: &Frame<'_>) {
         // Not by the gate's coarse channel: what one code of it leaks in a ramp is 100 pF.
         let (_, i) = self.shunt_current(frame);
         self.store.plateau(self.block.v, i.saturating_sub(self.zero.offset));
@@ -237,19 +179,6 @@ impl Instrument {
         };
         self.continuity = Continuity::new(self.rate, promised);
         self.gap = Gap::NEW;
-    }
-
-    fn commit_continuity(&mut self) {
-        if self.nulling && self.reason == Reason::NullStored {
-            self.kept.null = self.continuity.settled_null();
-            self.kept.null_day = self.today;
-        }
-        if !self.nulling {
-            // Nobody knows what the last turn of current met.
-            let cut = matches!(self.reason, Reason::Tripped | Reason::Low | Reason::Locked(_));
-            let flag = Flags::NONE.with_if(Flags::ABORTED, cut);
-            self.pending = self.continuity.reading().flagged(flag);
-        }
     }
 
     fn enter_discharging(&mut self, from: State) {
@@ -340,135 +269,6 @@ impl Instrument {
         self.raise(why);
     }
 
-    /// Feeds the measurement that belongs to the state.
-    pub(super) fn measure(&mut self, frame: &Frame<'_>) {
-        if self.state.drive().is_some() && self.currents.is_due() {
-            self.compare_currents(frame);
-        }
-        match self.state {
-            State::Ramp { .. } => {
-                let (_, i) = self.shunt_current(frame);
-                self.ramp_block(i);
-            }
-            State::Drive { .. } | State::TimedDrive { .. } => self.drive_block(frame),
-            State::ContRun | State::Nulling => self.continuity_block(frame),
-            // The clock of a timed test goes on while the source is off for a look.
-            State::Peek { .. } => self.timed.step(self.block.v, self.set_voltage()),
-            _ => {}
-        }
-    }
-
-    #[inline(never)]
-    fn compare_currents(&mut self, frame: &Frame<'_>) {
-        let (codes, shunt) = self.shunt_current(frame);
-        let (least, greatest) = codes.extremes();
-        // At its end the shunt says only that there is more: the range follows, and it is flagged.
-        if SHUNT_END <= greatest || least <= SHUNT_END.wrapping_neg() {
-            return;
-        }
-        let coarse = coarse_current(frame.samples, &self.profile.front_end);
-        if self.currents.compare(shunt, coarse, &self.profile.front_end) {
-            self.raise(Lock::Channels);
-        }
-    }
-
-    /// The codes of the measuring shunt, summed up, and the current that they stand for.
-    fn shunt_current(&self, frame: &Frame<'_>) -> (Sums, Current) {
-        let codes = Sums::of_block(frame.samples.iter().map(|s| s.i));
-        let i = self.block.current(&codes);
-        (codes, i)
-    }
-
-    fn ramp_block(&mut self, shown: Current) {
-        let i = shown.saturating_sub(self.zero.offset);
-        let start = self.v_start();
-        let set = self.function.test_voltage();
-        self.store.step((self.block.v, i), set, start, self.profile);
-    }
-
-    fn drive_block(&mut self, frame: &Frame<'_>) {
-        let (codes, i) = self.shunt_current(frame);
-        let set = self.set_voltage();
-        if matches!(self.state, State::TimedDrive { .. }) {
-            self.timed.step(self.block.v, set);
-        }
-        self.count_charge(frame, i);
-        let standing =
-            self.proved.filter(|p| p.class == Circuit::Standing).map_or(Voltage::ZERO, |p| p.dc);
-        let leads = self.lead_leakage();
-        let rest = AtRest { standing, zero: self.zero, leads };
-        let store = self.store.capacitance();
-        // After a look with the source off the voltage climbs again: that is no reading.
-        if self.timing.at_voltage < super::inputs::RAMP_DONE && !self.limited || self.climbs_back()
-        {
-            self.insulation.interrupt();
-            return;
-        }
-        let adjusted = self.calibration.on(self.today, &self.profile.front_end);
-        if self.insulation.step((&self.block, &codes), set, &rest, store, &adjusted) {
-            self.pending = self.insulation.reading();
-            let (v, i) = self.insulation.point();
-            self.store.settle(v, i);
-            self.path.conducted(i.saturating_sub(leads));
-            self.take_point(v);
-        }
-    }
-
-    /// The first climb of a timed run tells the store, as the ramp before a held drive does.
-    fn count_charge(&mut self, frame: &Frame<'_>, i: Current) {
-        let climbs = matches!(self.state, State::TimedDrive { .. }) && !self.timed.is_up();
-        if !climbs {
-            self.store.hold(i.saturating_sub(self.zero.offset));
-            return;
-        }
-        self.ramp_block(i);
-        if self.timing.at_voltage >= super::inputs::RAMP_DONE {
-            self.arrive(frame);
-            self.timed.arrive();
-        }
-    }
-
-    /// Keeps the reading where a point of a timed test is due.
-    fn take_point(&mut self, v: Voltage) {
-        if matches!(self.state, State::TimedDrive { .. }) {
-            let times = &self.profile.times;
-            self.timed.take(&self.pending, v, self.insulation.shunt(), times);
-            if self.timed.holds_range(times) {
-                self.insulation.hold_range();
-            }
-        }
-    }
-
-    /// Whether the voltage is not yet back where it was before the last look.
-    fn climbs_back(&self) -> bool {
-        let doubt = self.peek_from.div(200).greatest(Voltage::from_volts(1));
-        self.timing.in_state < BACK_WITHIN
-            && self.block.v.is_below(self.peek_from.saturating_sub(doubt))
-    }
-
-    fn continuity_block(&mut self, frame: &Frame<'_>) {
-        if self.gap.is_open() {
-            let shunt = self.continuity.shunt();
-            if let Some(flows) = self.gap.step(frame.samples, shunt, self.profile) {
-                self.continuity.turn_round(flows);
-            }
-            return;
-        }
-        let null =
-            self.kept.null.filter(|_| !self.nulling && self.function != Function::Resistance);
-        let adjusted = self.calibration.on(self.today, &self.profile.front_end);
-        let ended = self.continuity.step(frame.samples, null, self.profile, &adjusted);
-        if ended.turn {
-            self.gap.begin();
-        }
-        if ended.reading {
-            self.pending = self.continuity.reading();
-            if matches!(self.pending.value, Value::Number(r) if r < 100.0) {
-                self.path.looped();
-            }
-        }
-    }
-
     /// Where a ramp starts: at the standing voltage that was proved, else at nothing.
     pub(super) fn v_start(&self) -> Voltage {
         match self.state {
@@ -479,11 +279,4 @@ impl Instrument {
                 .map_or(Voltage::ZERO, |p| p.dc.greatest(Voltage::ZERO)),
         }
     }
-}
-
-/// Whether the source of a standing voltage lies across the insulation without hiding it: ten times
-/// the limit, so that it takes at most a tenth from a circuit at the limit.
-#[expect(clippy::cast_precision_loss, reason = "a resistance of two digits, compared")]
-fn outweighs(source: Resistance, limit: f32) -> bool {
-    source.as_milliohms() as f32 / 1.0e3 > 10.0 * limit
 }

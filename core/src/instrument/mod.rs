@@ -18,11 +18,11 @@ use crate::detect::{Block, Circuit, Evidence, Gap, PathProof, Zero, ZeroMeter};
 use crate::frame::{Frame, Function};
 use crate::gate::Closing;
 use crate::interlock::{Lock, Reason, State, next};
-use crate::judge::{Criterion, Judged, Reading};
+use crate::judge::{Criterion, Judged, Reading, Whole};
 use crate::kept::Kept;
 use crate::measure::timed::{self, Refusal};
 use crate::measure::{Continuity, Curve, Decay, Insulation, TimedRun};
-use crate::profile::{Profile, Shunt};
+use crate::profile::{Profile, Scale, Shunt};
 use crate::signal::{Meter, SampleRate};
 use crate::unit::{Resistance, Voltage};
 
@@ -31,9 +31,11 @@ use keys::{Keys, Said};
 use timing::Timing;
 
 mod act;
+mod commit;
 mod committed;
 mod inputs;
 mod keys;
+mod measuring;
 mod observe;
 mod outputs;
 mod stored;
@@ -111,6 +113,8 @@ pub struct Instrument {
     kept: Kept,
     today: Option<Date>,
     calibration: Calibration,
+    /// What the scale that is shown comes to in doubt, until the calibration or the day changes.
+    doubt: Option<(Scale, Whole)>,
     token: bool,
     asks_tell: bool,
     recovers: bool,
@@ -134,6 +138,7 @@ struct Proved {
 impl Instrument {
     /// Makes an instrument as it is at power-up.
     #[must_use]
+    #[expect(clippy::too_many_lines, reason = "a list of all there is, and nothing else")]
     pub const fn new(profile: &'static Profile, rate: SampleRate) -> Self {
         Self {
             profile,
@@ -186,6 +191,7 @@ impl Instrument {
             kept: Kept::NOTHING,
             today: None,
             calibration: Calibration::ABSENT,
+            doubt: None,
             token: false,
             asks_tell: false,
             recovers: false,
@@ -220,6 +226,7 @@ impl Instrument {
     /// Tells the day, which core cannot know: for due dates and for the age of a lead null.
     pub const fn set_today(&mut self, today: Option<Date>) {
         self.today = today;
+        self.doubt = None;
     }
 
     /// Hands over the constants of the front end; without any, or with damaged ones, no reading is
@@ -229,6 +236,7 @@ impl Instrument {
             Some(calibration) => calibration,
             None => Calibration::ABSENT,
         };
+        self.doubt = None;
     }
 
     /// The scales as readings are to be made on them today.

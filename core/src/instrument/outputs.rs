@@ -85,7 +85,7 @@ impl Instrument {
         }
     }
 
-    fn view(&self) -> View {
+    fn view(&mut self) -> View {
         let level = self.live.level();
         let quiet_state = self.is_quiet_state();
         let alternating = quiet_state && level.dc.abs() < level.ac;
@@ -159,7 +159,7 @@ impl Instrument {
             && !self.health.is_blind()
     }
 
-    fn main_reading(&self, alternating: bool) -> Reading {
+    fn main_reading(&mut self, alternating: bool) -> Reading {
         let frozen = Flags::NONE.with_if(Flags::FROZEN, self.state.drive().is_none());
         match self.function {
             Function::Volts | Function::Off | Function::Between => self.volts_reading(alternating),
@@ -178,7 +178,7 @@ impl Instrument {
     }
 
     #[expect(clippy::cast_precision_loss, reason = "a reading has four digits, f32 has seven")]
-    fn volts_reading(&self, alternating: bool) -> Reading {
+    fn volts_reading(&mut self, alternating: bool) -> Reading {
         let level = self.live.level();
         let v = if alternating { level.rms } else { level.dc };
         let adjusted = self.adjusted();
@@ -188,14 +188,20 @@ impl Instrument {
             - if alternating { adjusted.corrected(Scale::Volts, 0.0) } else { 0.0 };
         let unknown = level.samples == 0 || self.health.is_blind();
         let value = if unknown { Value::None } else { Value::Number(volts) };
-        let doubt = Parts::shown(&adjusted, Scale::Volts).at(volts);
-        Reading {
-            value,
-            unit: Unit::Volt,
-            doubt,
-            skew: 0.0,
-            flags: adjusted.flags().with_if(Flags::CLIPPED, level.clipped > 0),
-        }
+        let flags = adjusted.flags().with_if(Flags::CLIPPED, level.clipped > 0);
+        let doubt = self.doubt(Scale::Volts, volts);
+        Reading { value, unit: Unit::Volt, doubt, skew: 0.0, flags }
+    }
+
+    /// The doubt of what a scale shows. Every block asks for that of the same one.
+    #[inline(never)]
+    fn doubt(&mut self, scale: Scale, shown: f32) -> f32 {
+        let whole = match self.doubt {
+            Some((of, whole)) if of == scale => whole,
+            _ => Parts::shown(&self.adjusted(), scale).whole(),
+        };
+        self.doubt = Some((scale, whole));
+        whole.at(shown)
     }
 
     /// At once, and not only with the next reading.
@@ -204,28 +210,37 @@ impl Instrument {
             && self.insulation.is_disturbed()
     }
 
-    fn second_reading(&self) -> Reading {
-        if self.says_live() { Reading::NONE } else { self.beside() }
+    fn second_reading(&mut self) -> Reading {
+        if self.says_live() {
+            return Reading::NONE;
+        }
+        match self.current_beside() {
+            Ok((scale, amps)) => current(amps, self.doubt(scale, amps)),
+            Err(other) => other,
+        }
     }
 
     /// The quantity beside the last reading, whatever stands on the terminals now.
     pub(super) fn beside(&self) -> Reading {
-        let adjusted = self.adjusted();
-        let (scale, amps) = match self.function {
-            Function::Timed(..) if self.pending.unit != Unit::Ohm => {
-                return self.insulation.reading();
-            }
+        match self.current_beside() {
+            Ok((scale, amps)) => current(amps, Parts::shown(&self.adjusted(), scale).at(amps)),
+            Err(other) => other,
+        }
+    }
+
+    /// The current of the last reading with its scale, or what stands in its place.
+    fn current_beside(&self) -> Result<(Scale, f32), Reading> {
+        match self.function {
+            Function::Timed(..) if self.pending.unit != Unit::Ohm => Err(self.insulation.reading()),
             Function::Insulation(_) | Function::Timed(..) => {
-                let Some(amps) = self.insulation.leakage() else { return Reading::NONE };
-                (Scale::Amps(self.insulation.shunt()), amps)
+                let amps = self.insulation.leakage().ok_or(Reading::NONE)?;
+                Ok((Scale::Amps(self.insulation.shunt()), amps))
             }
             Function::Continuity(_) | Function::Resistance => {
-                (Scale::Amps(self.continuity.shunt()), self.continuity.current())
+                Ok((Scale::Amps(self.continuity.shunt()), self.continuity.current()))
             }
-            Function::Volts | Function::Off | Function::Between => return Reading::NONE,
-        };
-        let doubt = Parts::shown(&adjusted, scale).at(amps);
-        Reading { value: Value::Number(amps), unit: Unit::Ampere, doubt, ..Reading::NONE }
+            Function::Volts | Function::Off | Function::Between => Err(Reading::NONE),
+        }
     }
 
     fn timed_progress(&self) -> Option<Progress> {
@@ -260,4 +275,8 @@ impl Instrument {
                 State::Unwind | State::Settle { .. } | State::Locked { why: Lock::DriveStuck }
             )
     }
+}
+
+const fn current(amps: f32, doubt: f32) -> Reading {
+    Reading { value: Value::Number(amps), unit: Unit::Ampere, doubt, ..Reading::NONE }
 }

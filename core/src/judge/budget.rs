@@ -50,6 +50,13 @@ pub struct Parts {
     pub resolution: f32,
 }
 
+/// What the parts come to, for whoever asks for the doubt of one scale again and again.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Whole {
+    share: f32,
+    fixed: f32,
+}
+
 /// The doubt of one function in one range.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
@@ -111,10 +118,24 @@ impl Parts {
         root(&[self.offset, self.noise, self.resolution])
     }
 
+    /// Both.
+    #[must_use]
+    pub fn whole(&self) -> Whole {
+        Whole { share: self.share(), fixed: self.fixed() }
+    }
+
     /// The whole at a reading.
     #[must_use]
     pub fn at(&self, x: f32) -> f32 {
-        root(&[self.share() * x, self.fixed()])
+        self.whole().at(x)
+    }
+}
+
+impl Whole {
+    /// The doubt at a reading.
+    #[must_use]
+    pub fn at(&self, x: f32) -> f32 {
+        root(&[self.share * x, self.fixed])
     }
 }
 
@@ -198,7 +219,8 @@ pub fn smallest_proving(limit: Limit, rule: Rule, budget: &Budget, held: Held) -
 }
 
 /// Root of a sum of squares.
-fn root(parts: &[f32]) -> f32 {
+#[inline(never)]
+pub(crate) fn root(parts: &[f32]) -> f32 {
     libm::sqrtf(parts.iter().fold(0.0, |sum, x| sum + x * x))
 }
 

@@ -130,11 +130,26 @@ impl Entry<'_> {
 
     /// Gives what an instrument is to judge by under these conditions; it knows where it comes from.
     ///
+    /// ```
+    /// use ohmwarden_core::judge::{Limit, Origin, Rule};
+    /// use ohmwarden_core::limits::{Conditions, by_word};
+    /// let entry = by_word("installation_500v").unwrap();
+    /// let criterion = entry.criterion(Conditions::default(), Rule::Guarded).unwrap();
+    /// assert_eq!(criterion.limit, Limit::AtLeast(1.0e6));
+    /// assert_eq!(criterion.origin, Origin { limit: entry.id, source: entry.source.number });
+    /// ```
+    ///
     /// # Errors
     /// As [`Entry::limit_for`].
     pub fn criterion(&self, conditions: Conditions, rule: Rule) -> Result<Criterion, NoLimit> {
-        let origin = Origin { limit: self.id, source: self.source.number };
-        self.limit_for(conditions).map(|limit| Criterion { limit, of: self.of, rule, origin })
+        let (of, origin) = (self.of, self.origin());
+        self.limit_for(conditions).map(|limit| Criterion { limit, of, rule, origin })
+    }
+
+    /// Gives what a record keeps of where it comes from.
+    #[must_use]
+    pub const fn origin(&self) -> Origin {
+        Origin { limit: self.id, source: self.source.number }
     }
 
     /// Gives the remark where it is to be said of this reading.

@@ -18,6 +18,7 @@ pub use insulation::{AtRest, Insulation};
 pub use range::Ranger;
 pub use timed::{Curve, MOST_POINTS, Point, TimedRun};
 
+use crate::judge::root;
 use crate::signal::Quantity;
 
 /// A quantity as a float in units of `1 / per`.
@@ -46,9 +47,4 @@ pub(crate) fn float_ohms(r: crate::unit::Resistance) -> f32 {
 #[expect(clippy::cast_precision_loss, reason = "an estimate of two digits")]
 fn float_farads(c: crate::unit::Capacitance) -> f32 {
     c.as_picofarads() as f32 / 1.0e12
-}
-
-/// Root of a sum of squares.
-fn root(parts: &[f32]) -> f32 {
-    libm::sqrtf(parts.iter().fold(0.0, |sum, x| sum + x * x))
 }

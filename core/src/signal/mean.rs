@@ -2,11 +2,13 @@
 
 use super::channel::{Channel, Quantity};
 use super::moments::Moments;
+use super::sums::Sums;
 
-/// Count and sum of a stretch of codes: a third of the work of [`Sums`](super::Sums).
+/// Count and sum of a stretch of codes: a third of the work of [`Sums`].
 ///
 /// Exact like those, and with the same mean to the last digit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[repr(Rust, packed(4))]
 pub struct Mean {
     sum: i64,
     samples: u32,
@@ -25,6 +27,13 @@ impl Mean {
         }
         self.samples = self.samples.saturating_add(samples);
         self.sum = self.sum.wrapping_add(i64::from(sum));
+    }
+
+    /// Adds a stretch that was summed up already; left out where the two are too long together.
+    pub const fn merge(&mut self, stretch: &Sums) {
+        let Some(samples) = self.samples.checked_add(stretch.samples()) else { return };
+        self.samples = samples;
+        self.sum = self.sum.wrapping_add(stretch.sum());
     }
 
     /// How many samples are in it.

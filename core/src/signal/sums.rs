@@ -24,6 +24,7 @@ use crate::unit::Frequency;
 /// assert_eq!(Sums::EMPTY.level(&channel).samples, 0); // no reading
 /// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[repr(Rust, packed(4))]
 pub struct Sums {
     sum: i64,
     squares: u64,

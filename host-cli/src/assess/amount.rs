@@ -152,7 +152,7 @@ pub(super) fn said(mistake: &Mistake) -> String {
     format!("{mistake}{near}")
 }
 
-/// Whether what is accepted may stand in a reading: there are none of times and energies.
+/// Whether what is accepted may stand in a reading: there are none of times, energies and lengths.
 fn is_of_readings(accepted: &str) -> bool {
     let of = read_literal(&format!("1 {accepted}")).map(|(_, dimension)| unit_of(dimension));
     !matches!(of, Ok(None))
@@ -167,7 +167,11 @@ const fn unit_of(dimension: Dimension) -> Option<Unit> {
         Dimension::Farad => Unit::Farad,
         Dimension::Hertz => Unit::Hertz,
         Dimension::Ratio => Unit::Ratio,
-        Dimension::Second | Dimension::Joule | Dimension::Bool | Dimension::Word(_) => return None,
+        Dimension::Second
+        | Dimension::Joule
+        | Dimension::Metre
+        | Dimension::Bool
+        | Dimension::Word(_) => return None,
     })
 }
 

@@ -77,7 +77,8 @@ fn line(record: &Record, look: Look) -> Vec<Cell> {
         let celsius = f64::from(correction.temperature.as_millicelsius()) / 1e3;
         let raw = correction.raw.amount().unwrap_or(f32::NAN);
         let raw = text::engineering(raw, main.unit.symbol(), 0.0);
-        notes.push(format!("raw {raw} at {celsius} C"));
+        let rule = correction.by_rule().map_or(String::new(), |rule| format!(", {}", rule.word()));
+        notes.push(format!("raw {raw} at {celsius} C{rule}"));
     }
     if !about.curve.is_empty() {
         notes.push(counted(about.curve.len(), "point"));

@@ -22,6 +22,8 @@ pub enum Dimension {
     Second,
     /// Energy, in joules.
     Joule,
+    /// Length, in metres.
+    Metre,
     /// A plain number; `%` is one hundredth.
     Ratio,
     /// One of these words; read as its place in the list.
@@ -40,6 +42,7 @@ impl Dimension {
             Self::Hertz => "Hz",
             Self::Second => "s",
             Self::Joule => "J",
+            Self::Metre => "m",
             Self::Bool | Self::Ratio | Self::Word(_) => "",
         }
     }
@@ -56,6 +59,7 @@ impl Dimension {
             Self::Hertz => "a frequency",
             Self::Second => "a time",
             Self::Joule => "an energy",
+            Self::Metre => "a length",
             Self::Ratio => "a plain number",
             Self::Word(_) => "a word",
         }

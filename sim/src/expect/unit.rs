@@ -7,7 +7,7 @@ const PREFIXES: [(&str, i32); 7] =
     [("p", -12), ("n", -9), ("u", -6), ("m", -3), ("k", 3), ("M", 6), ("G", 9)];
 
 /// The base units and what they measure.
-pub(super) const BASES: [(&str, Dimension); 7] = [
+pub(super) const BASES: [(&str, Dimension); 8] = [
     ("V", Dimension::Volt),
     ("A", Dimension::Amp),
     ("ohm", Dimension::Ohm),
@@ -15,6 +15,7 @@ pub(super) const BASES: [(&str, Dimension); 7] = [
     ("Hz", Dimension::Hertz),
     ("s", Dimension::Second),
     ("J", Dimension::Joule),
+    ("m", Dimension::Metre),
 ];
 
 /// Reads a unit: its dimension and the power of ten to its base unit; `%` is 10^-2.
@@ -42,6 +43,7 @@ pub(super) const fn units_of(dimension: Dimension) -> &'static [&'static str] {
         Dimension::Hertz => &["mHz", "Hz", "kHz"],
         Dimension::Second => &["us", "ms", "s"],
         Dimension::Joule => &["uJ", "mJ", "J"],
+        Dimension::Metre => &["mm", "m", "km"],
         Dimension::Ratio => &["%", "no unit"],
         Dimension::Bool | Dimension::Word(_) => &[],
     }
@@ -73,7 +75,9 @@ mod tests {
         let farad = |power| Some((Dimension::Farad, power));
         assert_eq!(powers, [-12, -9, -6, -3, 3, 6, 9].map(farad));
         assert_eq!(read_unit("%"), Some((Dimension::Ratio, -2)));
-        for wrong in ["", "m", "ohms", "kk", "v", "MMohm", "k%"] {
+        let metre = |power| Some((Dimension::Metre, power));
+        assert_eq!(["mm", "m", "km"].map(read_unit), [-3, 0, 3].map(metre));
+        for wrong in ["", "k", "ohms", "kk", "v", "MMohm", "k%"] {
             assert_eq!(read_unit(wrong), None, "{wrong}");
         }
     }

@@ -8,7 +8,8 @@
 //! samples_per_second = 10000         # 1000 to 100000
 //! substeps = 1                       # 1 to 100, steps of the circuit in a sample
 //! seconds = 3.0                      # the length of the run
-//! limit = { at_least_ohms = 1e6, guarded = true }   # or at_most_ohms, .._ratio, .._discharge
+//! limit = { at_least_ohms = 1e6, guarded = true }   # or at_most_ohms, .._ratio, .._discharge, or
+//!                                    # { named = "installation_500v" }: `assess --list` has them
 //!
 //! [start]                            # the panel at the start
 //! function = "insulation"            # or off, volts, continuity (amps), resistance
@@ -17,6 +18,10 @@
 //! test_held = true                   # also null_held, hold_held, battery_volts, lead_ohms
 //! calibration = "valid"              # or due, damaged, absent
 //! store = { pages = 4, overwrite = false }   # the board keeps records; 3 to 64 pages
+//! celsius = 35                       # what a thermometer at the circuit says, to 1 K
+//! correct = "oil"                    # the rule that brings readings to where the limit holds
+//! reference_celsius = 20             # that of the named limit, or of the rule, where absent
+//! pair = "0.5mm"                     # the telephone pair that the leads are on, for distances
 //!
 //! [part.cable.capacitor]             # [part.NAME.KIND]; all kinds are in `KINDS`
 //! farads = 1.0e-6
@@ -68,6 +73,9 @@ use alloc::string::String;
 use alloc::vec::Vec;
 
 use ohmwarden_core::calibration::Standing;
+use ohmwarden_core::correct::Surroundings;
+use ohmwarden_core::judge::Unit;
+use ohmwarden_core::limits;
 use ohmwarden_core::profile::{GENERAL, LOW_VOLTAGE, Profile, TELECOM, WET};
 
 use crate::expect::{Expect, Fired, SignalSpec};
@@ -218,6 +226,8 @@ pub struct Start {
     pub calibration: Standing,
     /// The store of the board; `None`: it keeps no records.
     pub store: Option<StoreSpec>,
+    /// What the instrument is told of the surroundings of the circuit.
+    pub surroundings: Surroundings,
 }
 
 impl Default for Start {
@@ -231,6 +241,7 @@ impl Default for Start {
             lead_ohms: None,
             calibration: Standing::Valid,
             store: None,
+            surroundings: Surroundings::UNKNOWN,
         }
     }
 }
@@ -244,6 +255,8 @@ pub struct LimitSpec {
     pub of: LimitOf,
     /// Whether the limit is guarded by the uncertainty.
     pub guarded: bool,
+    /// The limit of core's table that gave the value, where it was named.
+    pub named: Option<&'static limits::Entry<'static>>,
 }
 
 /// What a limit may be of.
@@ -260,6 +273,16 @@ pub enum LimitOf {
 impl LimitOf {
     /// All of them.
     pub const ALL: [Self; 3] = [Self::Ohms, Self::Ratio, Self::Discharge];
+
+    /// Gives what readings it is for.
+    #[must_use]
+    pub const fn unit(self) -> Unit {
+        match self {
+            Self::Ohms => Unit::Ohm,
+            Self::Ratio => Unit::Ratio,
+            Self::Discharge => Unit::MilliampPerVoltFarad,
+        }
+    }
 
     /// Gives the keys of the two sides.
     #[must_use]

@@ -250,6 +250,16 @@ impl<'a, 'd> Table<'a, 'd> {
         read_text(self.take(name)?.value, notes)
     }
 
+    /// Reads one of some words that may be absent: its place among them.
+    pub(super) fn maybe_word(
+        &mut self,
+        name: &str,
+        words: &[&str],
+        notes: &mut Notes<'_>,
+    ) -> Option<usize> {
+        read_word(self.take(name)?.value, words, notes)
+    }
+
     /// Reads one of some words: its place among them.
     pub fn word(
         &mut self,

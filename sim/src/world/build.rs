@@ -4,10 +4,15 @@ use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
 use ohmwarden_core::Instrument;
+use ohmwarden_core::calibration::Calibration;
+use ohmwarden_core::correct::Surroundings;
+use ohmwarden_core::date::Date;
 use ohmwarden_core::frame::{BLOCK, Function as Selected, Key, Panel, Sample};
 use ohmwarden_core::gate::Gate;
 use ohmwarden_core::invariants::Watch;
-use ohmwarden_core::judge::{Criterion, Limit, Origin, Rule, Unit};
+use ohmwarden_core::judge::{Criterion, Limit, Origin, Rule};
+use ohmwarden_core::limits::Entry;
+use ohmwarden_core::profile::Profile;
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::{Current, Voltage};
 
@@ -19,7 +24,7 @@ use super::wiring::netlist;
 use super::{Digest, Reached, Snapshot, World, WorldError};
 use crate::expect::Monitor;
 use crate::frontend::{Bench, FrontEndParams, Lines};
-use crate::scenario::{Bound, Function, LimitOf, LimitSpec, Part, Scenario, Start};
+use crate::scenario::{Bound, Function, LimitSpec, Part, Scenario, Start};
 
 /// A recorded waveform.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,15 +64,15 @@ impl World {
         let params = front_end(&scenario.start);
         let outside = Outside::new(scenario, &empty, profile)?;
         let bench = Bench::new(net, &params, scenario.rate, scenario.substeps, scenario.seed)?;
-        let limit = scenario.limit.as_ref().map(criterion);
         let labels: Vec<String> = scenario.labels().iter().map(ToString::to_string).collect();
         let (calibration, today) = calibration::of(scenario.start.calibration);
         let made = |spec| Memory::new(spec, scenario.seed, calibration.as_ref());
         let memory = scenario.start.store.map(made);
-        let mut instrument = Instrument::new(profile, rate);
-        instrument.set_limit(limit);
-        instrument.set_calibration(calibration);
-        instrument.set_today(Some(today));
+        let told = Told {
+            limit: scenario.limit.as_ref().map(criterion),
+            surroundings: scenario.start.surroundings,
+            today,
+        };
         let mut world = Self {
             profile,
             rate,
@@ -76,10 +81,9 @@ impl World {
             outside,
             drivers: drivers.at(rate),
             gate: Gate::new(profile, rate),
-            instrument,
-            limit,
+            instrument: told.instrument(profile, rate, calibration),
+            told,
             calibration,
-            today,
             memory,
             watch: Watch::new(profile),
             lines: Lines::default(),
@@ -115,16 +119,37 @@ impl World {
     /// Starts core anew, as after a reset of the processor: only what was kept survives.
     pub(super) fn reset(&mut self) {
         let (kept, calibration) = self.found();
-        self.instrument = Instrument::new(self.profile, self.rate);
-        self.instrument.set_limit(self.limit);
-        self.instrument.set_calibration(calibration);
-        self.instrument.set_today(Some(self.today));
+        self.instrument = self.told.instrument(self.profile, self.rate, calibration);
         self.instrument.wake(kept);
         self.gate = Gate::new(self.profile, self.rate);
         self.lines = Lines::default();
         self.filled = 0;
         self.overruns = 0;
         self.watch.reset();
+    }
+}
+
+/// What the board tells the instrument at every start.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Told {
+    limit: Option<Criterion>,
+    surroundings: Surroundings,
+    pub(super) today: Date,
+}
+
+impl Told {
+    fn instrument(
+        &self,
+        profile: &'static Profile,
+        rate: SampleRate,
+        calibration: Option<Calibration>,
+    ) -> Instrument {
+        let mut instrument = Instrument::new(profile, rate);
+        instrument.set_limit(self.limit);
+        instrument.set_surroundings(self.surroundings);
+        instrument.set_calibration(calibration);
+        instrument.set_today(Some(self.today));
+        instrument
     }
 }
 
@@ -160,13 +185,9 @@ fn criterion(spec: &LimitSpec) -> Criterion {
             Bound::AtLeast(number) => Limit::AtLeast(number as f32),
             Bound::AtMost(number) => Limit::AtMost(number as f32),
         },
-        of: match spec.of {
-            LimitOf::Ohms => Unit::Ohm,
-            LimitOf::Ratio => Unit::Ratio,
-            LimitOf::Discharge => Unit::MilliampPerVoltFarad,
-        },
+        of: spec.of.unit(),
         rule: if spec.guarded { Rule::Guarded } else { Rule::Simple },
-        origin: Origin::OWN,
+        origin: spec.named.map_or(Origin::OWN, Entry::origin),
     }
 }
 

@@ -52,7 +52,7 @@ impl World {
     /// The day of the run.
     #[must_use]
     pub const fn today(&self) -> Date {
-        self.today
+        self.told.today
     }
 
     pub(super) fn meddle_lines(&mut self) {

@@ -11,7 +11,6 @@ use alloc::vec::Vec;
 use ohmwarden_core::Instrument;
 use ohmwarden_core::calibration::Calibration;
 use ohmwarden_core::commands::Commands;
-use ohmwarden_core::date::Date;
 use ohmwarden_core::frame::{BLOCK, Frame, Panel, Sample, Seen};
 use ohmwarden_core::gate::Gate;
 use ohmwarden_core::invariants::{GateSeen, Observed, Rule, Truth, Watch};
@@ -51,6 +50,7 @@ pub use reached::Reached;
 pub use report::{Nobody, Observer, Report};
 pub use signals::{SIGNALS, Snapshot};
 
+use build::Told;
 use digest::Digest;
 use drivers::Drivers;
 use memory::Memory;
@@ -67,9 +67,8 @@ pub struct World {
     drivers: Drivers,
     gate: Gate,
     instrument: Instrument,
-    limit: Option<ohmwarden_core::judge::Criterion>,
+    told: Told,
     calibration: Option<Calibration>,
-    today: Date,
     memory: Option<Memory>,
     watch: Watch,
     lines: Lines,
@@ -246,6 +245,12 @@ impl World {
     #[must_use]
     pub fn seconds(&self) -> f64 {
         self.samples as f64 / f64::from(self.rate.as_per_second())
+    }
+
+    /// The instrument, for what it tells beside its commands.
+    #[must_use]
+    pub const fn instrument(&self) -> &Instrument {
+        &self.instrument
     }
 
     /// The front end, for a bench that is watched live.

@@ -99,6 +99,17 @@ impl Snapshot {
         second.value.amount().map(f64::from)
     }
 
+    fn corrected(&self) -> Option<f64> {
+        match self.view?.corrected?.ok()?.reading.value {
+            Value::Number(x) => Some(f64::from(x)),
+            Value::Above(_) | Value::Below(_) | Value::None => None,
+        }
+    }
+
+    fn distance(&self) -> Option<f64> {
+        self.view?.distance?.ok()?.distance.value.amount().map(f64::from)
+    }
+
     fn timed(&self) -> Option<Progress> {
         self.view.and_then(|view| view.timed)
     }
@@ -191,6 +202,8 @@ signals! {
     "timed.points", Dimension::Ratio, 1.0, "points that a timed test has taken", |s| s.timed().map(|t| f64::from(t.points));
     "timed.refused", Dimension::Word(Refusal::WORDS), 1.0, "why a timed test has no answer", |s| s.timed().and_then(|t| t.refused).map(|r| r.index() as f64);
     "capacitance.farads", Dimension::Farad, 1.0e-9, "what the circuit stores, once it was let down", |s| s.view.and_then(|v| match v.capacitance.value { Value::Number(x) => Some(f64::from(x)), Value::Above(_) | Value::Below(_) | Value::None => None });
+    "corrected.ohms", Dimension::Ohm, 1.0e6, "the committed reading at the temperature that it was brought to", |s| s.corrected();
+    "distance.metres", Dimension::Metre, 1.0e3, "how far away the open end or the short of the pair is", |s| s.distance();
     "null.ohms", Dimension::Ohm, 1.0, "the learned lead resistance", |s| s.null_ohms;
     "lock.kept", Dimension::Bool, 1.0, "an actuator lock is remembered", |s| bit(s.lock_kept);
     "store.records", Dimension::Ratio, 1.0, "records that can be read out of the board's store", |s| s.store.map(|store| f64::from(store.records));

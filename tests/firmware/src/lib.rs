@@ -18,6 +18,16 @@ unsafe extern "C" {
     fn a_panic_is_reachable() -> !;
 }
 
+unsafe extern "C" {
+    /// Where an interrupt goes that nobody takes.
+    fn DefaultHandler();
+}
+
+/// The vectors beyond those that every Cortex-M has: the linker wants one at least.
+#[unsafe(link_section = ".vector_table.interrupts")]
+#[unsafe(no_mangle)]
+pub static __INTERRUPTS: [unsafe extern "C" fn(); 1] = [DefaultHandler];
+
 #[panic_handler]
 fn panic(_: &PanicInfo<'_>) -> ! {
     // SAFETY: never linked, so never called.

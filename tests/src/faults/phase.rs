@@ -184,5 +184,5 @@ fn continuity() -> Scenario {
 }
 
 const fn limit(bound: Bound) -> LimitSpec {
-    LimitSpec { bound, of: LimitOf::Ohms, guarded: true }
+    LimitSpec { bound, of: LimitOf::Ohms, guarded: true, named: None }
 }

@@ -32,8 +32,12 @@ fn measurement(seconds: f64) -> Scenario {
     let mut scenario = scene(seconds, insulation(500.0));
     scenario.parts = load(50.0e6, 100.0e-9);
     scenario.events = held(0.5, 2.5);
-    scenario.limit =
-        Some(LimitSpec { bound: Bound::AtLeast(1.0e6), of: LimitOf::Ohms, guarded: true });
+    scenario.limit = Some(LimitSpec {
+        bound: Bound::AtLeast(1.0e6),
+        of: LimitOf::Ohms,
+        guarded: true,
+        named: None,
+    });
     scenario
 }
 

@@ -2,6 +2,7 @@
 
 use core::fmt::{Error, Write};
 
+use ohmwarden_core::correct::{PAIRS, Rule};
 use ohmwarden_sim::scenario::{Button, KINDS, Key, LimitOf, TIMED_WORDS, Takes};
 use ohmwarden_tests::small_world::FAULTS;
 
@@ -121,6 +122,23 @@ fn function_text(tape: &mut Tape<'_>) -> String {
     }
 }
 
+/// What the instrument is told of the surroundings.
+fn around_text(tape: &mut Tape<'_>) -> String {
+    let mut lines = Vec::new();
+    if tape.flag() {
+        lines.push(format!("celsius = {:e}", tape.inside(-100.0, 200.0)));
+    }
+    if tape.flag() {
+        lines.push(format!("correct = \"{}\"", tape.one(&Rule::ALL).word()));
+        let celsius = if tape.flag() { 20.0 } else { tape.inside(-100.0, 200.0) };
+        lines.push(format!("reference_celsius = {celsius:e}"));
+    }
+    if tape.flag() {
+        lines.push(format!("pair = \"{}\"", tape.one(&PAIRS).word));
+    }
+    lines.join("\n")
+}
+
 /// One action on what every text below has: `switch_0`, `store_0`, `source_0`, a store of records.
 fn action_text(tape: &mut Tape<'_>, begun: &mut bool) -> String {
     let button = *tape.one(&Button::WORDS);
@@ -174,14 +192,19 @@ pub(crate) fn any_text(tape: &mut Tape<'_>) -> Result<String, Error> {
     writeln!(out, "seed = {}", (u64::from(tape.number()) << 32) | u64::from(tape.number()))?;
     writeln!(out, "samples_per_second = {}", 1_000 + tape.below(99_000))?;
     writeln!(out, "profile = \"{}\"", tape.one(&["general", "telecom", "low_voltage", "wet"]))?;
-    if tape.flag() {
+    let around = around_text(tape);
+    if around.contains("reference_celsius = 2e1") && tape.flag() {
+        let guarded = tape.flag();
+        let word = tape.one(&["apparatus_250v", "apparatus_600v", "installation_500v"]);
+        writeln!(out, "limit = {{ named = \"{word}\", guarded = {guarded} }}")?;
+    } else if tape.flag() {
         let sides = LimitOf::ALL.map(LimitOf::keys).concat();
         let side = tape.one(&sides);
         let (ohms, guarded) = (tape.inside(1.0e-3, 1.0e14), tape.flag());
         writeln!(out, "limit = {{ {side} = {ohms:e}, guarded = {guarded} }}")?;
     }
     let function = function_text(tape).replace(", ", "\n");
-    writeln!(out, "[start]\n{function}\nhold_held = {}", tape.flag())?;
+    writeln!(out, "[start]\n{function}\nhold_held = {}\n{around}", tape.flag())?;
     let (pages, overwrite) = (3 + tape.below(62), tape.flag());
     writeln!(out, "store = {{ pages = {pages}, overwrite = {overwrite} }}")?;
     let across = "across = [\"lead.pos\", \"ground\"]";

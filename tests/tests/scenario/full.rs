@@ -1,6 +1,8 @@
 //! A scenario with everything in it: read, written back, and searched.
 
-use ohmwarden_sim::expect::{Rule, Stays};
+use ohmwarden_core::correct::{Bring, Rule};
+use ohmwarden_core::unit::Temperature;
+use ohmwarden_sim::expect::{Rule as Expected, Stays};
 use ohmwarden_sim::scenario::{Action, Function, Part, line_column, locate, parse, write};
 
 use crate::good;
@@ -90,7 +92,7 @@ fn a_full_scenario_is_read_with_its_defaults() {
     let Action::Fault(call) = &scenario.events[1].action else { panic!("a fault") };
     assert_eq!(call.number("ohms"), Some(5.0));
     assert_eq!(call.flag("sticky"), Some(true));
-    let Rule::Within { stays, .. } = &scenario.expects[0].rule else { panic!("a window") };
+    let Expected::Within { stays, .. } = &scenario.expects[0].rule else { panic!("a window") };
     assert_eq!(*stays, Stays::UntilLabel("fault_on".into()));
 }
 
@@ -107,6 +109,26 @@ fn the_example_in_the_documentation_is_read() {
     let scenario = good(&text);
     assert_eq!(scenario.parts.len(), 3);
     assert_eq!(scenario.case_count(), 48);
+    let around = scenario.start.surroundings;
+    assert_eq!(around.warmth.temperature, Some(Temperature::from_celsius(35)));
+    let to = Temperature::from_celsius(20);
+    assert_eq!(around.bring, Some(Bring { rule: Rule::Oil, to }));
+    assert_eq!(around.pair.map(|pair| pair.word), Some("0.5mm"));
+}
+
+#[test]
+fn a_reading_is_brought_to_where_its_named_limit_holds_or_its_rule_begins() {
+    let to = |limit: &str, more: &str| {
+        let text = format!(
+            "ohmwarden = 1\nwhy = \"w\"\nseconds = 1\n{limit}\n[start]\ncelsius = 35\n\
+             correct = \"oil\"\n{more}"
+        );
+        good(&text).start.surroundings.bring.map(|bring| bring.to)
+    };
+    let celsius = |degrees| Some(Temperature::from_celsius(degrees));
+    assert_eq!(to("", ""), celsius(20));
+    assert_eq!(to("limit = { named = \"winding_form_wound\" }", ""), celsius(40));
+    assert_eq!(to("", "reference_celsius = 30"), celsius(30));
 }
 
 #[test]

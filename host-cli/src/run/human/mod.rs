@@ -1,5 +1,6 @@
 //! The answer for a person: one scenario as a drawing, many as a table.
 
+mod made;
 mod many;
 mod one;
 mod points;

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use ohmwarden_core::measure::Point;
 use ohmwarden_core::view::{View, reading_text};
 
-use super::{points, values, verdicts, worst_line};
+use super::{made, points, values, verdicts, worst_line};
 use crate::caution;
 use crate::layout::{quantity, wrapped};
 use crate::look::Look;
@@ -54,6 +54,7 @@ pub(crate) fn write(one: &One<'_>, look: Look, out: &mut dyn Write) -> io::Resul
         for line in wrapped(&format!("at the end: {}{kept}", shown(&view)), look.width - 2) {
             writeln!(out, "  {line}")?;
         }
+        made::write(&view, look, out)?;
     }
     points::write(one.curve, look, out)?;
     writeln!(out)?;

@@ -11,12 +11,13 @@ use super::key::Key;
 use super::mistake::Mistake;
 use super::reader::{Notes, Table};
 use super::value::read_whole;
-use super::{Bound, KNOWN, Known, LimitOf, LimitSpec, ProfileName, Scenario};
+use super::{KNOWN, Known, ProfileName, Scenario};
 
 mod action;
 mod event;
 mod expect;
 mod fault;
+mod limit;
 mod panel;
 mod part;
 mod storm;
@@ -28,7 +29,6 @@ const VERSION: i128 = 1;
 const TEXT_LENGTH_MAX: usize = 1 << 20;
 
 const SECONDS: Key = Key::number("seconds", 1.0e-3, 7_200.0);
-const LIMIT: Key = Key::number("at_least_ohms", 1.0e-3, 1.0e14);
 
 /// Reads a scenario with the names that the simulator knows.
 ///
@@ -143,8 +143,8 @@ fn read_root(table: &mut Table<'_, '_>, known: &Known, notes: &mut Notes<'_>) ->
     let rate = table.count("samples_per_second", (1_000, 100_000), 10_000, notes);
     let substeps = table.count("substeps", (1, 100), 1, notes);
     let seconds = table.number(&SECONDS, notes);
-    let limit = read_limit(table, notes);
-    let start = panel::read_start(table, notes);
+    let limit = limit::read_limit(table, notes);
+    let start = panel::read_start(table, limit.as_ref().and_then(limit::Draft::at), notes);
     let parts = part::read_parts(table, notes);
     // What follows refers to the above; where that is wrong, it is still read for its own mistakes.
     let mut scenario = Scenario {
@@ -155,7 +155,7 @@ fn read_root(table: &mut Table<'_, '_>, known: &Known, notes: &mut Notes<'_>) ->
         substeps: substeps.unwrap_or(1),
         seconds: seconds.unwrap_or(7_200.0),
         start: start.unwrap_or_default(),
-        limit,
+        limit: limit.and_then(|limit| limit.settled(start.as_ref(), notes)),
         parts,
         events: Vec::new(),
         expects: Vec::new(),
@@ -178,29 +178,4 @@ fn read_seed(table: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Option<u64> {
         notes.note(entry.value.span(), "seed cannot be this", accepted);
     }
     seed
-}
-
-fn read_limit(table: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Option<LimitSpec> {
-    let entry = table.take("limit")?;
-    let mut limit = Table::of(entry.value, entry.key_span.clone(), notes)?;
-    let mut found = Vec::new();
-    let mut named = 0;
-    for of in LimitOf::ALL {
-        let [least, most] = of.keys();
-        for (name, bound) in [(least, Bound::AtLeast as fn(f64) -> Bound), (most, Bound::AtMost)] {
-            let number = limit.maybe_number(&Key { name, ..LIMIT }, notes);
-            named += usize::from(limit.has(name));
-            found.extend(number.map(|number| (bound(number), of)));
-        }
-    }
-    let guarded = limit.flag("guarded", true, notes);
-    let known = limit.finish(notes);
-    if named != 1 && known {
-        let accepted =
-            LimitOf::ALL.iter().flat_map(|of| of.keys()).map(|key| format!("{key} = .."));
-        let message = "a limit needs exactly one side".to_string();
-        notes.missing(entry.key_span, message, accepted.collect());
-    }
-    let (bound, of) = found.pop().filter(|_| named == 1)?;
-    Some(LimitSpec { bound, of, guarded: guarded? })
 }

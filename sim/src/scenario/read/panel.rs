@@ -3,6 +3,8 @@
 use alloc::format;
 
 use ohmwarden_core::calibration::Standing;
+use ohmwarden_core::correct::{Bring, PAIRS, PairKind, Rule, Surroundings, Warmth};
+use ohmwarden_core::unit::Temperature;
 
 use super::super::event::{
     BATTERY_VOLTS, Function, LEAD_OHMS, TEST_AMPS, TEST_VOLTS, TIMED_WORDS, timed_at,
@@ -10,6 +12,11 @@ use super::super::event::{
 use super::super::key::Key;
 use super::super::reader::{Notes, Table};
 use super::super::{Start, StoreSpec};
+
+const CELSIUS: Key = Key::number("celsius", -100.0, 200.0);
+const REFERENCE: Key = Key { name: "reference_celsius", ..CELSIUS };
+/// What a thermometer on an apparatus is known to (common practice).
+const THERMOMETER: Temperature = Temperature::from_celsius(1);
 
 /// How an instrument may stand with its calibration, the usual first.
 const STANDINGS: [Standing; 4] =
@@ -20,8 +27,12 @@ const CALIBRATIONS: [&str; 4] = {
     [a.word(), b.word(), c.word(), d.word()]
 };
 
-/// Reads `[start]`; absent, everything is off.
-pub(super) fn read_start(root: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Option<Start> {
+/// Reads `[start]`; absent, everything is off. `at` is where a named limit holds.
+pub(super) fn read_start(
+    root: &mut Table<'_, '_>,
+    at: Option<Temperature>,
+    notes: &mut Notes<'_>,
+) -> Option<Start> {
     let Some(entry) = root.take("start") else { return Some(Start::default()) };
     let mut table = Table::of(entry.value, entry.key_span, notes)?;
     let function = read_function(&mut table, Some(0), notes);
@@ -32,6 +43,7 @@ pub(super) fn read_start(root: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Opt
     let lead_ohms = table.maybe_number(&Key { name: "lead_ohms", ..LEAD_OHMS }, notes);
     let calibration = table.word("calibration", &CALIBRATIONS, Some(0), notes);
     let store = read_store(&mut table, notes);
+    let surroundings = read_surroundings(&mut table, at, notes);
     table.finish(notes);
     Some(Start {
         function: function?,
@@ -42,6 +54,7 @@ pub(super) fn read_start(root: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Opt
         lead_ohms,
         calibration: STANDINGS.get(calibration?).copied()?,
         store,
+        surroundings,
     })
 }
 
@@ -53,6 +66,32 @@ fn read_store(start: &mut Table<'_, '_>, notes: &mut Notes<'_>) -> Option<StoreS
     let overwrite = table.flag("overwrite", false, notes);
     table.finish(notes);
     Some(StoreSpec { pages: pages?, overwrite: overwrite? })
+}
+
+/// Reads what the instrument is told of the surroundings of the circuit.
+fn read_surroundings(
+    table: &mut Table<'_, '_>,
+    at: Option<Temperature>,
+    notes: &mut Notes<'_>,
+) -> Surroundings {
+    let temperature = table.maybe_number(&CELSIUS, notes).map(millicelsius);
+    let doubt = if temperature.is_some() { THERMOMETER } else { Temperature::ZERO };
+    let rule = table.maybe_word("correct", &Rule::ALL.map(Rule::word), notes);
+    let rule = rule.and_then(|place| Rule::ALL.get(place).copied());
+    let to = table.maybe_number(&REFERENCE, notes).map(millicelsius);
+    if let (false, Some(entry)) = (table.has("correct"), table.take(REFERENCE.name)) {
+        let accepted = alloc::vec!["correct = \"..\"".into()];
+        notes.note(entry.key_span, "reference_celsius belongs to correct", accepted);
+    }
+    let bring = rule.map(|rule| Bring { rule, to: to.or(at).unwrap_or(rule.base()) });
+    let pair = table.maybe_word("pair", &PAIRS.map(|kind| kind.word), notes);
+    let pair =
+        pair.and_then(|place| PAIRS.get(place)).and_then(|kind| PairKind::by_word(kind.word));
+    Surroundings { warmth: Warmth { temperature, doubt, dew_point: None }, bring, pair }
+}
+
+fn millicelsius(celsius: f64) -> Temperature {
+    Temperature::from_millicelsius(libm::round(celsius * 1.0e3) as i32)
 }
 
 /// Reads `function` and the keys that belong to it.

@@ -6,6 +6,8 @@ use alloc::vec::Vec;
 use core::fmt::Write;
 
 use ohmwarden_core::calibration::Standing;
+use ohmwarden_core::correct::Surroundings;
+use ohmwarden_core::unit::Temperature;
 
 use super::key::number_text;
 use super::sweep::Values;
@@ -65,6 +67,9 @@ fn write_limit(out: &mut String, scenario: &Scenario) -> Done {
         Bound::AtMost(number) => (most, number),
     };
     let guarded = limit.guarded;
+    if let Some(entry) = limit.named {
+        return writeln!(out, "limit = {{ named = {}, guarded = {guarded} }}", quoted(entry.word));
+    }
     writeln!(out, "limit = {{ {key} = {}, guarded = {guarded} }}", number_text(number))
 }
 
@@ -93,6 +98,21 @@ fn write_start(out: &mut String, start: &Start) -> Done {
     }
     if let Some(StoreSpec { pages, overwrite }) = start.store {
         writeln!(out, "store = {{ pages = {pages}, overwrite = {overwrite} }}")?;
+    }
+    write_surroundings(out, &start.surroundings)
+}
+
+fn write_surroundings(out: &mut String, around: &Surroundings) -> Done {
+    let celsius = |t: Temperature| number_text(f64::from(t.as_millicelsius()) / 1.0e3);
+    if let Some(temperature) = around.warmth.temperature {
+        writeln!(out, "celsius = {}", celsius(temperature))?;
+    }
+    if let Some(bring) = around.bring {
+        writeln!(out, "correct = \"{}\"", bring.rule.word())?;
+        writeln!(out, "reference_celsius = {}", celsius(bring.to))?;
+    }
+    if let Some(pair) = around.pair {
+        writeln!(out, "pair = {}", quoted(pair.word))?;
     }
     Ok(())
 }

@@ -105,7 +105,48 @@ fn a_limit_has_one_side() {
     one(both, (4, 1, "", "at_least_ohms = ..", "exactly one side"));
     one("{ }", (4, 1, "", "at_most_ohms = ..", "exactly one side"));
     one("{ atleast_ohms = 4 }", (4, 11, "atleast_ohms", "at_least_ohms", "no such key here"));
+    one("{ at_least_ohms = 1, named = \"telephone_ship\" }", (4, 1, "", "named = ..", "or a name"));
     one("{ at_least_ohms = 0 }", (4, 27, "0", "0.001 to 1e14", "at_least_ohms cannot be 0"));
+}
+
+#[test]
+fn a_named_limit_must_exist_and_have_a_value_here() {
+    let named = |word: &str, start: &str| format!("limit = {{ named = \"{word}\" }}\n{start}");
+    let one = |word: &'static str, start: &str, accepted, message| {
+        refused(&named(word, start), &[(4, 19, word, accepted, message)]);
+    };
+    one("instalation_500v", "", "installation_500v", "no such word here");
+    one("apparatus_600v", "", "celsius = 20 in [start]", "this limit holds at 20 C only");
+    let warm = "[start]\ncelsius = 35\n";
+    one("apparatus_600v", warm, "correct = \"..\" in [start]", "this limit holds at 20 C only");
+    one("wiring_harness", "", "celsius = .. in [start]", "depends on the temperature");
+    let hot = "[start]\ncelsius = 40\n";
+    one("wiring_harness", hot, "celsius below 37.8 in [start]", "below 100 F");
+    let at_40 = "[start]\ncelsius = 40\n";
+    let rated = "its value for this winding: at_least_ohms = ..";
+    one("winding_before_1970", at_40, rated, "depends on the rated voltage");
+    for (word, start) in [
+        ("installation_500v", ""),
+        ("apparatus_600v", "[start]\ncelsius = 20\n"),
+        ("apparatus_600v", "[start]\ncelsius = 35\ncorrect = \"oil\"\n"),
+        ("wiring_harness", "[start]\ncelsius = 15\n"),
+    ] {
+        assert!(read(&format!("{HEAD}{}", named(word, start))).is_ok(), "{word} {start}");
+    }
+}
+
+#[test]
+fn the_surroundings_are_checked() {
+    refused(
+        "[start]\ncelsius = 300\ncorrect = \"oyl\"\npair = \"0.5 mm\"\n",
+        &[
+            (5, 11, "300", "-100 to 200", "celsius cannot be 300"),
+            (6, 11, "oyl", "oil", "no such word here"),
+            (7, 8, "0.5 mm", "0.5mm", "no such word here"),
+        ],
+    );
+    let alone = (5, 1, "reference_celsius", "correct = \"..\"", "belongs to correct");
+    refused("[start]\nreference_celsius = 20\n", &[alone]);
 }
 
 #[test]
