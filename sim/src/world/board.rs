@@ -14,17 +14,12 @@ use core::fmt;
 
 use embedded_storage::nor_flash::NorFlash;
 use ohmwarden_core::Instrument;
-use ohmwarden_core::block::{Damage, Kind};
+use ohmwarden_core::block::Kind;
 use ohmwarden_core::calibration::Calibration;
 use ohmwarden_core::commands::Commands;
-use ohmwarden_core::date::Date;
-use ohmwarden_core::frame::{Function, Task};
 use ohmwarden_core::interlock::State;
-use ohmwarden_core::judge::{Flags, Reading, Value};
 use ohmwarden_core::kept::Kept;
-use ohmwarden_core::record::{About, Finding, LeadNull, Origin, Record};
 use ohmwarden_core::store::{PLACE, Places, Store, Trouble, WhenFull};
-use ohmwarden_core::unit::Capacitance;
 
 /// The version of the layout in which constants stand in the store.
 const CONSTANTS: u8 = 1;
@@ -56,20 +51,10 @@ impl fmt::Display for StoreEvent {
     }
 }
 
-/// What a board is made as.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Make {
-    /// The number of its profile.
-    pub(super) profile: u8,
-    /// The day that its clock tells.
-    pub(super) today: Date,
-}
-
 /// A board with a store.
 #[derive(Clone, Debug)]
 pub(super) struct Board<F> {
     store: Store<F>,
-    make: Make,
     kept: Kept,
     measures: bool,
 }
@@ -79,10 +64,10 @@ impl<F: NorFlash> Board<F> {
     ///
     /// # Errors
     /// What the store cannot be opened for.
-    pub(super) fn open(flash: F, places: Places, make: Make) -> Result<Self, Trouble<F::Error>> {
+    pub(super) fn open(flash: F, places: Places) -> Result<Self, Trouble<F::Error>> {
         let mut store = Store::open(flash, places)?;
         let kept = store.kept()?.unwrap_or(Kept::NOTHING);
-        Ok(Self { store, make, kept, measures: false })
+        Ok(Self { store, kept, measures: false })
     }
 
     /// Gives what core is woken with.
@@ -116,7 +101,7 @@ impl<F: NorFlash> Board<F> {
         (instrument, commands): (&Instrument, &Commands),
         full: WhenFull,
     ) -> Option<StoreEvent> {
-        let told = self.counts(commands).then(|| self.append(instrument, commands, full));
+        let told = if self.ends(commands) { self.append(instrument, full) } else { None };
         let kept = commands.kept();
         if kept == self.kept {
             return told;
@@ -126,36 +111,30 @@ impl<F: NorFlash> Board<F> {
         if self.store.keep(&kept).is_ok() { told } else { Some(StoreEvent::Failed) }
     }
 
-    /// Whether a reading counts from this block on: back at rest after a drive that measured.
-    fn counts(&mut self, commands: &Commands) -> bool {
-        let (Some(event), view) = (commands.event(), commands.view()) else { return false };
+    /// Whether a measurement ended in this block: back at rest for the first time after a drive. At
+    /// rest again after a voltage from outside, or after a charge that came back, it did not.
+    fn ends(&mut self, commands: &Commands) -> bool {
+        let Some(event) = commands.event() else { return false };
         match event.to {
             State::Drive { .. } | State::TimedDrive { .. } | State::ContRun => self.measures = true,
             State::Prove { restarts: 0 } | State::Nulling => self.measures = false,
             State::Rest if matches!(event.from, State::Settle { .. } | State::Unwind) => {
-                let shows = view.main.value != Value::None && !view.live;
-                return core::mem::take(&mut self.measures) && shows;
+                return core::mem::take(&mut self.measures);
             }
             _ => {}
         }
         false
     }
 
-    fn append(
-        &mut self,
-        instrument: &Instrument,
-        commands: &Commands,
-        full: WhenFull,
-    ) -> StoreEvent {
+    /// Writes the record of the reading that was committed, if there was one.
+    fn append(&mut self, instrument: &Instrument, full: WhenFull) -> Option<StoreEvent> {
         let serial = self.store.next_serial();
-        let Ok(record) = record(serial, instrument, commands, self.make) else {
-            return StoreEvent::Failed;
-        };
-        match self.store.append(&record, full) {
+        let Ok(record) = instrument.record(serial)? else { return Some(StoreEvent::Failed) };
+        Some(match self.store.append(&record, full) {
             Ok(()) => StoreEvent::Kept(serial),
             Err(Trouble::Full) => StoreEvent::Full,
             Err(_) => StoreEvent::Failed,
-        }
+        })
     }
 
     /// Counts the records that can be read, and the damaged ones.
@@ -180,37 +159,4 @@ impl<F: NorFlash> Board<F> {
     pub(super) fn into_flash(self) -> F {
         self.store.into_flash()
     }
-}
-
-/// Makes the record of the reading that core shows.
-fn record(
-    serial: u32,
-    instrument: &Instrument,
-    commands: &Commands,
-    make: Make,
-) -> Result<Record, Damage> {
-    let (view, today) = (commands.view(), Some(make.today));
-    let shown = Reading { flags: view.main.flags.without(Flags::FROZEN), ..view.main };
-    let finding = match view.judged {
-        Some(judged) => Finding::Judged(judged, Origin::default()),
-        None => Finding::Unjudged(shown),
-    };
-    let nulled = matches!(view.function, Function::Continuity(_));
-    let timed = view.function.task() == Task::Timed;
-    let about = About {
-        day: today,
-        function: view.function,
-        second: view.second,
-        profile: make.profile,
-        null: LeadNull::in_use(&commands.kept(), today).filter(|_| nulled),
-        capacitance: picofarads(&view.capacitance),
-        curve: if timed { instrument.curve().clone() } else { About::NOTHING.curve },
-        ..About::NOTHING
-    };
-    Record::of(serial, finding, about)
-}
-
-fn picofarads(stored: &Reading) -> Option<Capacitance> {
-    let Value::Number(farads) = stored.value else { return None };
-    Some(Capacitance::from_picofarads(libm::roundf(farads * 1.0e12) as u32))
 }

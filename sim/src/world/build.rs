@@ -16,7 +16,6 @@ use ohmwarden_core::profile::Profile;
 use ohmwarden_core::signal::SampleRate;
 use ohmwarden_core::unit::{Current, Voltage};
 
-use super::board::Make;
 use super::calibration;
 use super::memory::Memory;
 use super::outside::Outside;
@@ -67,8 +66,7 @@ impl World {
         let bench = Bench::new(net, &params, scenario.rate, scenario.substeps, scenario.seed)?;
         let labels: Vec<String> = scenario.labels().iter().map(ToString::to_string).collect();
         let (calibration, today) = calibration::of(scenario.start.calibration);
-        let make = Make { profile: profile.id, today };
-        let made = |spec| Memory::new(spec, scenario.seed, calibration.as_ref(), make);
+        let made = |spec| Memory::new(spec, scenario.seed, calibration.as_ref());
         let memory = scenario.start.store.map(made);
         let told = Told {
             limit: scenario.limit.as_ref().map(criterion),

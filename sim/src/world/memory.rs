@@ -11,7 +11,7 @@ use ohmwarden_core::commands::Commands;
 use ohmwarden_core::kept::Kept;
 use ohmwarden_core::store::{LEAST_PAGES, Places, WhenFull};
 
-use super::board::{Board, Make, StoreEvent};
+use super::board::{Board, StoreEvent};
 use super::{Observer, World};
 use crate::flash::{Cut, Nor};
 use crate::scenario::StoreSpec;
@@ -38,7 +38,6 @@ pub struct Stored {
 #[derive(Clone, Debug)]
 pub(super) struct Memory {
     spec: StoreSpec,
-    make: Make,
     cut: Cut,
     part: Part,
     stored: Stored,
@@ -53,9 +52,9 @@ enum Part {
 }
 
 impl Part {
-    fn booted(flash: Flash, spec: StoreSpec, make: Make) -> Self {
+    fn booted(flash: Flash, spec: StoreSpec) -> Self {
         // The board takes the flash; where it fails, what it was given is still to be looked at.
-        Board::open(flash.clone(), places(spec), make).map_or(Self::Dead(flash), Self::Runs)
+        Board::open(flash.clone(), places(spec)).map_or(Self::Dead(flash), Self::Runs)
     }
 
     fn into_flash(self) -> Flash {
@@ -76,18 +75,12 @@ fn places(spec: StoreSpec) -> Places {
 
 impl Memory {
     /// Makes a board as it leaves the factory: a blank flash, the constants in it.
-    pub(super) fn new(
-        spec: StoreSpec,
-        seed: u64,
-        constants: Option<&Calibration>,
-        make: Make,
-    ) -> Self {
+    pub(super) fn new(spec: StoreSpec, seed: u64, constants: Option<&Calibration>) -> Self {
         let pages = (spec.pages + 2 * LEAST_PAGES) as usize;
-        let part = Part::booted(Flash::blank(pages), spec, make);
+        let part = Part::booted(Flash::blank(pages), spec);
         let [draws, ..] = seed.to_le_bytes();
         let cut = Cut::Bits(draws);
-        let mut memory =
-            Self { spec, make, cut, part, stored: Stored::default(), lost_power: false };
+        let mut memory = Self { spec, cut, part, stored: Stored::default(), lost_power: false };
         if let Some(constants) = constants {
             memory.calibrate(constants);
         }
@@ -133,7 +126,7 @@ impl Memory {
     fn reboot(&mut self) -> (Kept, Option<Calibration>) {
         let flash = self.part.clone().into_flash();
         let flash = if self.lost_power { flash.powered() } else { flash };
-        self.part = Part::booted(flash, self.spec, self.make);
+        self.part = Part::booted(flash, self.spec);
         (self.lost_power, self.stored) = (false, Stored::default());
         self.count();
         match &mut self.part {

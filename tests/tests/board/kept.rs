@@ -4,8 +4,8 @@ use ohmwarden_core::calibration::Standing;
 use ohmwarden_core::frame::Function;
 use ohmwarden_core::judge::{Flags, Unit};
 use ohmwarden_core::unit::Voltage;
-use ohmwarden_sim::scenario::{Action, StoreSpec};
-use ohmwarden_tests::scene::{at, held as pressed, insulation, load, scene};
+use ohmwarden_sim::scenario::{Action, Button, StoreSpec};
+use ohmwarden_tests::scene::{at, held as pressed, insulation, load, mains, scene};
 
 use super::*;
 
@@ -64,6 +64,22 @@ fn the_record_of_a_timed_test_has_its_points_and_its_ratio() {
     assert_eq!(record.about().curve, report.curve);
     assert_eq!(record.finding().reading().unit, Unit::Ratio);
     assert_eq!(record.about().second.unit, Unit::Ohm);
+}
+
+#[test]
+fn what_comes_and_goes_at_rest_makes_no_second_record() {
+    let mut scenario = tested(Standing::Valid);
+    scenario.events.truncate(2);
+    scenario.parts.extend(mains(230.0, 50.0, 1.0, false));
+    let (open, close) = (Action::Open("joins".into()), Action::Close("joins".into()));
+    // Leads that touch a cable are not taken for leads in the air: refused, and still at rest.
+    let null = [Action::Press(Button::Null), Action::Release(Button::Null)];
+    scenario.events.extend([at(6.0, null[0].clone()), at(6.5, null[1].clone())]);
+    scenario.events.extend([at(7.0, close), at(8.5, open)]);
+    let (report, told) = run(&scenario);
+    assert!(["null_refused", "live_ac"].iter().all(|why| report.reached.reasons.contains(why)));
+    assert_eq!(report.last.view.map(|view| view.state.word()), Some("rest"));
+    assert_eq!(told.events(), [StoreEvent::Kept(0)]);
 }
 
 #[test]

@@ -31,7 +31,14 @@ pub(crate) fn write(picture: &Picture, look: Look, out: &mut dyn Write) -> io::R
     let moments = &picture.moments;
     let count = moments.len();
     let (first, last) = if count <= FIRST + LAST { (count, 0) } else { (FIRST, LAST) };
-    let told = moments.iter().take(first).chain(moments.iter().skip(count - last));
+    let (before, rest) = moments.split_at(first);
+    let (between, after) = rest.split_at(count - first - last);
+    // What was not kept is never left out.
+    let kept = between.iter().filter(|(_, it)| matches!(it, Moment::Store(_)));
+    let kept: Vec<&(f64, Moment)> = kept.collect();
+    let left_out = between.len() - kept.len();
+    let (from, to) = (first, first + kept.len());
+    let told = before.iter().chain(kept).chain(after);
     let lines: Vec<Line> = told.map(|(seconds, moment)| line(*seconds, moment)).collect();
     let name = lines.iter().map(|line| line.name.chars().count()).max().unwrap_or(0);
     // Two blanks, the time, the state and the name, two blanks apart.
@@ -39,11 +46,14 @@ pub(crate) fn write(picture: &Picture, look: Look, out: &mut dyn Write) -> io::R
     let rows = |lines: &[Line]| -> Vec<Vec<Cell>> {
         lines.iter().flat_map(|line| rows(line, room, look)).collect()
     };
-    let (before, after) = lines.split_at(first);
-    table(&rows(before), "  ", out)?;
-    if !after.is_empty() {
-        writeln!(out, "  .. {} more ..", count - first - last)?;
-        table(&rows(after), "  ", out)?;
+    table(&rows(&lines[..from]), "  ", out)?;
+    if from < lines.len() {
+        writeln!(out, "  .. {left_out} more ..")?;
+        table(&rows(&lines[from..to]), "  ", out)?;
+        if from < to {
+            writeln!(out, "  ..")?;
+        }
+        table(&rows(&lines[to..]), "  ", out)?;
     }
     Ok(())
 }
@@ -157,5 +167,14 @@ mod tests {
         let story = told(&picture);
         assert_eq!(story.lines().count(), FIRST + LAST + 1);
         assert!(story.contains(".. 40 more .."), "{story}");
+    }
+
+    #[test]
+    fn of_a_long_story_no_reading_that_is_not_kept_is_left_out() {
+        let mut picture = Picture::new(10, 1.0);
+        picture.moments = vec![(0.5, change(Reason::Charged)); 100];
+        picture.moments[60] = (0.6, Moment::Store(StoreEvent::Full));
+        let story = told(&picture);
+        assert!(story.contains(".. 39 more ..") && story.contains("not kept"), "{story}");
     }
 }
