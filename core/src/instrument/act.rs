@@ -96,6 +96,7 @@ impl Instrument {
         self.breakdown = false;
     }
 
+    #[inline(never)]
     fn enter_rest(&mut self, from: State) {
         if matches!(from, State::Settle { .. }) {
             self.recovers = true;

@@ -9,8 +9,8 @@ mod flags;
 mod reading;
 mod verdict;
 
-pub(crate) use budget::{CONTACTS, root};
 pub use budget::{Budget, COVER, Held, Parts, Whole, smallest_proving};
+pub(crate) use budget::{CONTACTS, root};
 pub use flags::Flags;
 pub use reading::{Reading, Unit, Value};
 pub use verdict::{Criterion, Judged, Limit, Rule, Verdict, Why};
