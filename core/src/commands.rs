@@ -28,6 +28,7 @@ pub struct Commands {
     pub(crate) view: View,
     pub(crate) keep_power: bool,
     pub(crate) event: Option<Event>,
+    pub(crate) committed: bool,
     pub(crate) kept: Kept,
 }
 
@@ -90,6 +91,7 @@ impl Commands {
         view: View::BLANK,
         keep_power: false,
         event: None,
+        committed: false,
         kept: Kept::NOTHING,
     };
 
@@ -167,6 +169,13 @@ impl Commands {
     #[must_use]
     pub const fn event(&self) -> Option<&Event> {
         self.event.as_ref()
+    }
+
+    /// Whether a reading was committed in this block: make its record now, by
+    /// [`Instrument::record`](crate::Instrument::record).
+    #[must_use]
+    pub const fn committed(&self) -> bool {
+        self.committed
     }
 
     /// What must survive a power cut; store it when it differs from what was stored.

@@ -84,11 +84,14 @@ impl Instrument {
         self.breakdown = false;
     }
 
+    #[inline(never)]
     fn enter_rest(&mut self, from: State) {
         if matches!(from, State::Settle { .. }) {
             self.recovers = true;
             self.kept.unfinished = false;
-            self.commit();
+            if matches!(self.function.task(), Task::Insulation | Task::Timed) {
+                self.commit();
+            }
         }
         if matches!(from, State::Unwind) && !self.nulling {
             self.commit();

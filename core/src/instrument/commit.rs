@@ -10,8 +10,12 @@ use crate::unit::{Current, Resistance};
 use crate::wide::scaled;
 
 impl Instrument {
-    /// The reading counts from here: the circuit behaved as a passive one to the end.
+    /// The reading counts from here: the circuit behaved as a passive one to the end. Once: what is
+    /// let down later, because absorption brought it back, was measured before.
     pub(super) fn commit(&mut self) {
+        if self.committed.is_some() {
+            return;
+        }
         let timed = matches!(self.function, Function::Timed(..));
         if self.pending.value == Value::None && !timed {
             return;

@@ -28,7 +28,6 @@ impl Instrument {
     /// reading is committed as the instrument comes to rest:
     ///
     /// ```
-    /// use ohmwarden_core::interlock::State;
     /// use ohmwarden_core::record::Record;
     /// use ohmwarden_core::{Commands, Instrument};
     ///
@@ -38,8 +37,8 @@ impl Instrument {
     ///     commands: &Commands,
     ///     serial: u32,
     /// ) -> Option<[u8; Record::LENGTH]> {
-    ///     commands.event().filter(|event| event.to == State::Rest)?;
-    ///     Some(instrument.record(serial)?.ok()?.to_bytes())
+    ///     let record = if commands.committed() { instrument.record(serial) } else { None };
+    ///     Some(record?.ok()?.to_bytes())
     /// }
     ///
     /// # use ohmwarden_core::{frame::{Frame, Function, Panel, Sample, Seen}, profile::GENERAL};

@@ -286,6 +286,7 @@ impl Instrument {
     /// Decides what to do in the next block. Bounded work, no I/O, cannot panic.
     pub fn step(&mut self, frame: &Frame<'_>) -> Commands {
         let from = self.state;
+        let had = self.committed.is_some();
         let closing = self.observe(frame);
         let outcome = self.prove(frame);
         let said = self.keys.step(&frame.panel, self.function_left(frame), self.nulling);
@@ -305,7 +306,8 @@ impl Instrument {
             to: decided.state,
             reason: news,
         });
-        self.commands(frame, &decided, event)
+        let committed = self.committed.is_some() && !had;
+        Commands { committed, ..self.commands(frame, &decided, event) }
     }
 
     /// Whether the selector stands on something else than what the running drive was begun for.

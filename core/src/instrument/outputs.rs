@@ -43,6 +43,7 @@ impl Instrument {
             view,
             keep_power: self.keeps_power(&view),
             event,
+            committed: false,
             kept: self.kept,
         }
     }
@@ -279,4 +280,31 @@ impl Instrument {
 
 const fn current(amps: f32, doubt: f32) -> Reading {
     Reading { value: Value::Number(amps), unit: Unit::Ampere, doubt, ..Reading::NONE }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calibration::Calibration;
+    use crate::date::Date;
+    use crate::profile::GENERAL;
+    use crate::signal::SampleRate;
+
+    #[test]
+    fn what_is_shown_is_doubted_by_the_constants_and_the_scale_that_were_asked_for_last() {
+        let mut instrument = Instrument::new(&GENERAL, SampleRate::DEFAULT);
+        let adjusted = Calibration::as_specified(Date::FIRST, Date::FIRST).ok();
+        assert!(adjusted.is_some());
+        let mut doubts = [0.0; 2];
+        for (calibration, place) in [None, adjusted].into_iter().zip(&mut doubts) {
+            instrument.set_calibration(calibration);
+            for scale in [Scale::Low, Scale::Volts] {
+                let afresh = Parts::shown(&instrument.adjusted(), scale).at(500.0);
+                *place = instrument.doubt(scale, 500.0);
+                assert_eq!((*place, instrument.doubt(scale, 500.0)), (afresh, afresh), "{scale:?}");
+            }
+        }
+        let [absent, adjusted] = doubts;
+        assert!(adjusted < absent, "{adjusted} {absent}");
+    }
 }

@@ -17,7 +17,6 @@ use ohmwarden_core::Instrument;
 use ohmwarden_core::block::Kind;
 use ohmwarden_core::calibration::Calibration;
 use ohmwarden_core::commands::Commands;
-use ohmwarden_core::interlock::State;
 use ohmwarden_core::kept::Kept;
 use ohmwarden_core::store::{PLACE, Places, Store, Trouble, WhenFull};
 
@@ -56,7 +55,6 @@ impl fmt::Display for StoreEvent {
 pub(super) struct Board<F> {
     store: Store<F>,
     kept: Kept,
-    measures: bool,
 }
 
 impl<F: NorFlash> Board<F> {
@@ -67,7 +65,7 @@ impl<F: NorFlash> Board<F> {
     pub(super) fn open(flash: F, places: Places) -> Result<Self, Trouble<F::Error>> {
         let mut store = Store::open(flash, places)?;
         let kept = store.kept()?.unwrap_or(Kept::NOTHING);
-        Ok(Self { store, kept, measures: false })
+        Ok(Self { store, kept })
     }
 
     /// Gives what core is woken with.
@@ -101,7 +99,7 @@ impl<F: NorFlash> Board<F> {
         (instrument, commands): (&Instrument, &Commands),
         full: WhenFull,
     ) -> Option<StoreEvent> {
-        let told = if self.ends(commands) { self.append(instrument, full) } else { None };
+        let told = if commands.committed() { self.append(instrument, full) } else { None };
         let kept = commands.kept();
         if kept == self.kept {
             return told;
@@ -109,21 +107,6 @@ impl<F: NorFlash> Board<F> {
         // Tried once: a flash that fails is not to be worn by trying in every block.
         self.kept = kept;
         if self.store.keep(&kept).is_ok() { told } else { Some(StoreEvent::Failed) }
-    }
-
-    /// Whether a measurement ended in this block: back at rest for the first time after a drive. At
-    /// rest again after a voltage from outside, or after a charge that came back, it did not.
-    fn ends(&mut self, commands: &Commands) -> bool {
-        let Some(event) = commands.event() else { return false };
-        match event.to {
-            State::Drive { .. } | State::TimedDrive { .. } | State::ContRun => self.measures = true,
-            State::Prove { restarts: 0 } | State::Nulling => self.measures = false,
-            State::Rest if matches!(event.from, State::Settle { .. } | State::Unwind) => {
-                return core::mem::take(&mut self.measures);
-            }
-            _ => {}
-        }
-        false
     }
 
     /// Writes the record of the reading that was committed, if there was one.
