@@ -33,6 +33,13 @@
 //! the source. In the main loop, for every block: `let mut commands = instrument.step(&frame)`,
 //! then `GATE.follow(commands.take_permit())`, then the other lines.
 //!
+//! What outlives a power cut is the board's to keep: [`Commands::kept`] when it differs from what was
+//! stored, and the record of a measurement ([`Instrument::record`]) when [`Commands::committed`]
+//! says that there is one. At power-up it hands back what was kept ([`Instrument::wake`]), the
+//! constants ([`Instrument::set_calibration`]) and the day ([`Instrument::set_today`]); a limit, a
+//! temperature and a kind of cable pair come from whoever measures. The feature `store` keeps all
+//! of it in flash, whatever moment the power goes.
+//!
 //! By itself the hardware must have: a second way to cut the source that falls 20 ms after
 //! [`Commands::supply_token`] stops toggling, a passive bleed, and both dividers on the terminal
 //! side of every fuse. Without those this core keeps none of its promises.

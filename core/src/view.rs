@@ -1,6 +1,5 @@
 //! What is to be shown, as data: a display draws it, holds no rule and adds nothing.
 
-use crate::correct::{Corrected, Located, NoCorrection, NoDistance};
 use crate::detect::{Circuit, Evidence};
 use crate::frame::{Function, Task, TimedTest};
 use crate::interlock::{Reason, State};
@@ -37,7 +36,8 @@ pub struct View {
     pub circuit: Option<Circuit>,
     /// The numbers behind it.
     pub evidence: Evidence,
-    /// The main reading.
+    /// The main reading, as it was read: [`crate::Instrument::corrected`] brings it to another
+    /// temperature, [`crate::Instrument::distance`] places it along a pair.
     pub main: Reading,
     /// The quantity beside it: the current of the test; once a timed test has told its ratio, the
     /// resistance at its end.
@@ -46,12 +46,6 @@ pub struct View {
     pub timed: Option<Progress>,
     /// What the circuit stores, known once it was let down.
     pub capacitance: Reading,
-    /// The committed reading at the temperature that it is to be brought to, where that is asked
-    /// for, or why it cannot be; `main` stays as it was read.
-    pub corrected: Option<Result<Corrected, NoCorrection>>,
-    /// How far away the open end or the short of the pair is that the leads are on, or why that
-    /// cannot be said.
-    pub distance: Option<Result<Located, NoDistance>>,
     /// What the committed reading, corrected where that is asked for, says about the limit; `None`
     /// too where it cannot be corrected, for the limit holds elsewhere.
     pub judged: Option<Judged>,
@@ -76,8 +70,6 @@ impl View {
         second: Reading::NONE,
         timed: None,
         capacitance: Reading::NONE,
-        corrected: None,
-        distance: None,
         judged: None,
         claims_dead: false,
     };

@@ -96,13 +96,18 @@ impl Instrument {
         self.committed = Some(Committed { day: self.today, origin, corrected });
     }
 
-    /// The corrected reading, to be shown.
-    pub(super) fn corrected(&self) -> Option<Result<Corrected, NoCorrection>> {
+    /// The committed reading at the temperature that it is to be brought to, where that is asked for,
+    /// or why it cannot be; none while the terminals are live.
+    #[must_use]
+    pub fn corrected(&self) -> Option<Result<Corrected, NoCorrection>> {
         self.committed.filter(|_| !self.says_live())?.corrected
     }
 
-    /// The place of an open end or a short along the pair, to be shown.
-    pub(super) fn distance(&self) -> Option<Result<Located, NoDistance>> {
+    /// How far away the open end or the short of the pair is that the leads are on, or why that
+    /// cannot be said; none without a pair, before a reading was committed, and while the terminals
+    /// are live.
+    #[must_use]
+    pub fn distance(&self) -> Option<Result<Located, NoDistance>> {
         let pair = self.surroundings.pair?;
         if self.committed.is_none() || self.says_live() {
             return None;

@@ -128,8 +128,6 @@ impl Instrument {
             second: self.second_reading(),
             timed: self.timed_progress(),
             capacitance: self.capacitance(),
-            corrected: self.corrected(),
-            distance: self.distance(),
             judged: self.judged,
             claims_dead: self.claims_dead(),
         }

@@ -206,7 +206,7 @@ impl World {
         self.watch.block(&truth, &observed);
         self.changed = false;
         self.digest.commands(&commands);
-        self.now.shown(&commands);
+        self.now.shown(&self.instrument, &commands);
         self.reached.note(&commands);
         if let Some(change) = commands.event() {
             observer.change(&self.now, change);

@@ -1,6 +1,8 @@
 //! What an expectation may talk about, and the moment that it reads.
 
+use ohmwarden_core::Instrument;
 use ohmwarden_core::commands::Commands;
+use ohmwarden_core::correct::{Corrected, Located, NoCorrection, NoDistance};
 use ohmwarden_core::detect::Circuit;
 use ohmwarden_core::frame::Panel;
 use ohmwarden_core::gate::GateOut;
@@ -42,6 +44,10 @@ pub struct Snapshot {
     pub tone: Tone,
     /// Power-off is refused.
     pub keep_power: bool,
+    /// The committed reading brought to another temperature, or why not.
+    pub corrected: Option<Result<Corrected, NoCorrection>>,
+    /// The place of an open end or a short along the pair, or why there is none.
+    pub distance: Option<Result<Located, NoDistance>>,
     /// The lead null, ohms.
     pub null_ohms: Option<f64>,
     /// An actuator lock is remembered.
@@ -71,8 +77,10 @@ impl Snapshot {
         self.test_down = panel.test.pressed;
     }
 
-    pub(super) fn shown(&mut self, commands: &Commands) {
+    pub(super) fn shown(&mut self, instrument: &Instrument, commands: &Commands) {
         self.view = Some(*commands.view());
+        self.corrected = instrument.corrected();
+        self.distance = instrument.distance();
         self.tone = commands.tone();
         self.keep_power = commands.keep_power();
         self.null_ohms = commands.kept().null.map(|r| r.as_milliohms() as f64 / 1.0e3);
@@ -99,15 +107,15 @@ impl Snapshot {
         second.value.amount().map(f64::from)
     }
 
-    fn corrected(&self) -> Option<f64> {
-        match self.view?.corrected?.ok()?.reading.value {
+    fn corrected_ohms(&self) -> Option<f64> {
+        match self.corrected?.ok()?.reading.value {
             Value::Number(x) => Some(f64::from(x)),
             Value::Above(_) | Value::Below(_) | Value::None => None,
         }
     }
 
-    fn distance(&self) -> Option<f64> {
-        self.view?.distance?.ok()?.distance.value.amount().map(f64::from)
+    fn metres(&self) -> Option<f64> {
+        self.distance?.ok()?.distance.value.amount().map(f64::from)
     }
 
     fn timed(&self) -> Option<Progress> {
@@ -202,8 +210,8 @@ signals! {
     "timed.points", Dimension::Ratio, 1.0, "points that a timed test has taken", |s| s.timed().map(|t| f64::from(t.points));
     "timed.refused", Dimension::Word(Refusal::WORDS), 1.0, "why a timed test has no answer", |s| s.timed().and_then(|t| t.refused).map(|r| r.index() as f64);
     "capacitance.farads", Dimension::Farad, 1.0e-9, "what the circuit stores, once it was let down", |s| s.view.and_then(|v| match v.capacitance.value { Value::Number(x) => Some(f64::from(x)), Value::Above(_) | Value::Below(_) | Value::None => None });
-    "corrected.ohms", Dimension::Ohm, 1.0e6, "the committed reading at the temperature that it was brought to", |s| s.corrected();
-    "distance.metres", Dimension::Metre, 1.0e3, "how far away the open end or the short of the pair is", |s| s.distance();
+    "corrected.ohms", Dimension::Ohm, 1.0e6, "the committed reading at the temperature that it was brought to", |s| s.corrected_ohms();
+    "distance.metres", Dimension::Metre, 1.0e3, "how far away the open end or the short of the pair is", |s| s.metres();
     "null.ohms", Dimension::Ohm, 1.0, "the learned lead resistance", |s| s.null_ohms;
     "lock.kept", Dimension::Bool, 1.0, "an actuator lock is remembered", |s| bit(s.lock_kept);
     "store.records", Dimension::Ratio, 1.0, "records that can be read out of the board's store", |s| s.store.map(|store| f64::from(store.records));

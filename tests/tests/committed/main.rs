@@ -8,22 +8,35 @@ mod corrected;
 mod placed;
 mod recorded;
 
-use ohmwarden_core::correct::{Bring, Rule, Surroundings, Warmth};
+use ohmwarden_core::correct::{
+    Bring, Corrected, Located, NoCorrection, NoDistance, Rule, Surroundings, Warmth,
+};
 use ohmwarden_core::record::Record;
 use ohmwarden_core::unit::Temperature;
 use ohmwarden_core::view::View;
 use ohmwarden_sim::scenario::Scenario;
 use ohmwarden_sim::world::{Observer, Snapshot, World};
 
-/// Runs to the end; gives the last view and the record under this number.
-fn end(scenario: &Scenario, serial: u32) -> (View, Option<Record>) {
+/// What is shown at the end of a run.
+#[derive(Debug)]
+struct Shown {
+    view: View,
+    corrected: Option<Result<Corrected, NoCorrection>>,
+    distance: Option<Result<Located, NoDistance>>,
+}
+
+/// Runs to the end; gives what is shown and the record under this number.
+fn end(scenario: &Scenario, serial: u32) -> (Shown, Option<Record>) {
     let mut world = World::new(scenario, &()).expect("a circuit that can be solved");
     let mut view = View::BLANK;
     while world.seconds() < scenario.seconds {
         world.step(&mut Look(&mut view)).expect("an operating point");
     }
-    let record = world.instrument().record(serial);
-    (view, record.map(|record| record.expect("a record can hold it")))
+    let instrument = world.instrument();
+    let (corrected, distance) = (instrument.corrected(), instrument.distance());
+    let record = instrument.record(serial);
+    let record = record.map(|record| record.expect("a record can hold it"));
+    (Shown { view, corrected, distance }, record)
 }
 
 /// Keeps the last view.
@@ -32,6 +45,13 @@ struct Look<'a>(&'a mut View);
 impl Observer for Look<'_> {
     fn sample(&mut self, now: &Snapshot) {
         *self.0 = now.view.unwrap_or(View::BLANK);
+    }
+}
+
+impl core::ops::Deref for Shown {
+    type Target = View;
+    fn deref(&self) -> &View {
+        &self.view
     }
 }
 

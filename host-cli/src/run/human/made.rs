@@ -5,7 +5,8 @@ use std::io::{self, Write};
 use ohmwarden_core::correct::{Corrected, Located};
 use ohmwarden_core::judge::COVER;
 use ohmwarden_core::unit::Temperature;
-use ohmwarden_core::view::{View, reading_text};
+use ohmwarden_core::view::reading_text;
+use ohmwarden_sim::world::Snapshot;
 
 use crate::layout::{quantity, wrapped};
 use crate::look::Look;
@@ -14,19 +15,19 @@ use crate::look::Look;
 ///
 /// # Errors
 /// What the writer reports.
-pub(crate) fn write(view: &View, look: Look, out: &mut dyn Write) -> io::Result<()> {
-    for line in lines(view).iter().flat_map(|line| wrapped(line, look.width - 2)) {
+pub(crate) fn write(now: &Snapshot, look: Look, out: &mut dyn Write) -> io::Result<()> {
+    for line in lines(now).iter().flat_map(|line| wrapped(line, look.width - 2)) {
         writeln!(out, "  {line}")?;
     }
     Ok(())
 }
 
-fn lines(view: &View) -> Vec<String> {
-    let corrected = view.corrected.map(|told| match told {
+fn lines(now: &Snapshot) -> Vec<String> {
+    let corrected = now.corrected.map(|told| match told {
         Ok(corrected) => brought(&corrected),
         Err(why) => format!("not corrected, and so not judged: {why}"),
     });
-    let distance = view.distance.map(|told| match told {
+    let distance = now.distance.map(|told| match told {
         Ok(located) => placed(&located),
         Err(why) => format!("no distance: {why}"),
     });
@@ -62,13 +63,22 @@ mod tests {
 
     use super::*;
 
+    fn now(
+        corrected: Option<Result<Corrected, NoCorrection>>,
+        distance: Option<Result<Located, NoDistance>>,
+    ) -> Snapshot {
+        let mut now = Snapshot::default();
+        (now.corrected, now.distance) = (corrected, distance);
+        now
+    }
+
     #[test]
     fn a_corrected_value_is_told_with_the_raw_one_and_both_temperatures() {
         let raw = Reading { value: Value::Number(1.2e9), doubt: 1.0e7, ..Reading::NONE };
         let warmth =
             Warmth { temperature: Some(Temperature::from_celsius(35)), ..Warmth::default() };
         let told = correct(raw, Rule::Oil, warmth, Temperature::from_celsius(20));
-        let said = lines(&View { corrected: Some(told), ..View::BLANK });
+        let said = lines(&now(Some(told), None));
         assert_eq!(
             said,
             ["corrected: 3.4 Gohm at 20 C by the rule oil, read as 1.200 Gohm at 35 C"]
@@ -80,7 +90,7 @@ mod tests {
         let farads = Reading { value: Value::Number(100e-9), unit: Unit::Farad, ..Reading::NONE };
         let pair = PairKind::by_word("0.5mm").unwrap();
         let distance = Some(pair.to_open(farads, Reading::NONE, None));
-        let said = lines(&View { distance, ..View::BLANK }).concat();
+        let said = lines(&now(None, distance)).concat();
         assert!(said.starts_with("distance: 2.00 km, give or take 200 m. A wet pair reads long."));
         assert!(said.contains("Measure from both ends"), "{said}");
     }
@@ -89,9 +99,9 @@ mod tests {
     fn a_refusal_says_why() {
         let corrected = Some(Err(NoCorrection::NoTemperature));
         let distance = Some(Err(NoDistance::Leaks));
-        let said = lines(&View { corrected, distance, ..View::BLANK });
+        let said = lines(&now(corrected, distance));
         assert!(said[0].contains("a correction needs the temperature"), "{said:?}");
         assert!(said[1].contains("below 20 ms"), "{said:?}");
-        assert!(lines(&View::BLANK).is_empty());
+        assert!(lines(&Snapshot::default()).is_empty());
     }
 }

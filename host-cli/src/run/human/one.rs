@@ -54,7 +54,7 @@ pub(crate) fn write(one: &One<'_>, look: Look, out: &mut dyn Write) -> io::Resul
         for line in wrapped(&format!("at the end: {}{kept}", shown(&view)), look.width - 2) {
             writeln!(out, "  {line}")?;
         }
-        made::write(&view, look, out)?;
+        made::write(&one.picture.last, look, out)?;
     }
     points::write(one.curve, look, out)?;
     writeln!(out)?;
