@@ -170,7 +170,12 @@ impl<F: NorFlash> Store<F> {
     pub fn keep(&mut self, kept: &Kept) -> Result<(), Trouble<F::Error>> {
         let mut ring = Ring::of(&mut self.flash, &self.places.kept)?;
         let serial = ring.last(&mut [0; PLACE])?.map_or(0, |block| block.serial.wrapping_add(1));
-        ring.push(&kept.to_bytes(serial), true)
+        ring.push(&kept.to_bytes(serial), true)?;
+        // Pages that were wrong from the beginning may hide what was written behind older blocks.
+        match ring.last(&mut [0; PLACE])? {
+            Some(block) if block.serial == serial => Ok(()),
+            _ => Err(Trouble::Pages),
+        }
     }
 
     /// What was kept last; `None` where nothing whole is there.
