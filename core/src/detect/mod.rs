@@ -5,7 +5,8 @@
 //! ([`health`]), of which class the circuit is when the source is off ([`prove`]), whether a
 //! discharge behaves as that of a passive circuit ([`discharge`]), whether something drives the
 //! terminals between two turns of continuity current ([`Gap`]), what the shunt shows where nothing
-//! flows ([`Zero`]), and how much the load stores ([`store`]). It only says what it sees; what follows is the interlock's.
+//! flows ([`Zero`]), and how much the load stores ([`store`]). It only says what it sees; what
+//! follows is the interlock's.
 //!
 //! Two channels guard against a bad channel, never against a bad path: both agree on 0 V when a lead
 //! has fallen off. Hence three proofs, and the word dead needs all of them.

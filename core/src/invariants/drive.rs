@@ -8,6 +8,7 @@ use crate::frame::{Function, Task};
 use crate::interlock::State;
 use crate::measure::timed;
 use crate::profile::Profile;
+use crate::unit::Voltage;
 
 /// A gap in a drive that is still one drive, in microseconds.
 const GAP_US: u64 = 10_500;
@@ -191,7 +192,10 @@ impl DriveRules {
             self.minted = o.minted;
         }
         self.task = Some(o.function.task());
-        self.set = volts(o.set.least(o.function.test_voltage()));
+        // A step asks for less than the whole; nothing excuses a drive from the limit altogether.
+        let whole = o.function.test_voltage();
+        let asked = if Voltage::ZERO < o.set { o.set.least(whole) } else { whole };
+        self.set = volts(asked);
         self.watch_keys(m, t, o);
         self.watch_override(m, t, o);
         self.watch_length(m, t, o, profile);

@@ -8,7 +8,7 @@ use crate::profile::Shunt;
 use crate::unit::{Current, Voltage};
 
 numbered! {
-    unit_number, unit_of, Unit {
+    pub(crate) unit_number, unit_of, Unit {
         0 = Unit::Ohm,
         1 = Unit::Volt,
         2 = Unit::Ampere,

@@ -16,6 +16,7 @@ mod code;
 mod layout;
 
 pub use about::{About, Correction, LeadNull};
+pub(crate) use code::{unit_number, unit_of};
 
 pub use crate::judge::Origin;
 

@@ -127,8 +127,18 @@ fn reason_origin(reason: Reason) -> String {
 
 fn refusal(refusal: Refusal) -> Entry {
     Entry {
-        advice: "What was measured is kept; the timed test has to be run again for an answer."
-            .to_owned(),
+        advice: match refusal {
+            Refusal::TooHigh => "Judge the resistance itself: so much of it is an answer.",
+            Refusal::StoreTooSmall => "Ask for the resistance, or for an absorption ratio.",
+            Refusal::Inequality => "The bound itself may be enough for a limit of resistance.",
+            Refusal::CutShort
+            | Refusal::RangeChanged
+            | Refusal::SlowRamp
+            | Refusal::VoltageChanged => {
+                "What was measured is kept; for an answer the test has to be run again."
+            }
+        }
+        .to_owned(),
         origin: "Decided in core, measure: core/src/measure/timed says from which numbers on."
             .to_owned(),
         ..entry(refusal.word(), ("refusal", "refusals of timed tests"), refusal.says())

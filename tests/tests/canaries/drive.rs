@@ -1,12 +1,12 @@
 //! A drive: begun by a fresh press, within its set and its time, ended by key and by failure.
 
-use ohmwarden_core::frame::Key;
+use ohmwarden_core::frame::{Function, Key};
 use ohmwarden_core::invariants::Rule;
 use ohmwarden_core::unit::Voltage;
 use ohmwarden_sim::scenario::{Action, Button};
 use ohmwarden_tests::scene::{at, fault, held, load};
 
-use crate::{caught, drives, lines, measurement, told, within};
+use crate::{caught, drives, lines, measurement, observed, told, within};
 
 #[test]
 fn a_release_that_takes_50_ms_is_caught() {
@@ -40,6 +40,22 @@ fn a_source_that_runs_to_1_4_times_its_set_is_caught() {
             lines.gate.set_point = Voltage::from_volts(700);
             lines.relay = true;
         }
+    });
+    caught(Rule::OutputWithinSet, &measurement(4.0), bad);
+}
+
+#[test]
+fn a_voltage_above_that_of_the_present_step_is_caught() {
+    let bad = observed(|o, _| o.set = Voltage::from_volts(100));
+    caught(Rule::OutputWithinSet, &measurement(4.0), bad);
+}
+
+#[test]
+fn asking_for_nothing_excuses_no_drive_from_its_limit() {
+    // 500 V where 100 V were chosen, by an instrument that says it asks for nothing.
+    let bad = observed(|o, _| {
+        o.function = Function::Insulation(Voltage::from_volts(100));
+        o.set = Voltage::ZERO;
     });
     caught(Rule::OutputWithinSet, &measurement(4.0), bad);
 }

@@ -44,6 +44,10 @@ fn a_store_that_takes_seconds_to_charge_has_no_ratio() {
     assert_eq!(slow, None);
     let report = play(&timed(TimedTest::AbsorptionRatio, 1_000.0, 75.0, load(1.2e6, 4.9e-6)));
     assert_eq!(refusal(&report), Some(Refusal::SlowRamp));
+    // A plain run has no ratio to refuse; its reading says so instead.
+    let report = play(&timed(TimedTest::Plain, 1_000.0, 75.0, load(1.2e6, 4.9e-6)));
+    let flags = last(&report).main.flags;
+    assert!(refusal(&report).is_none() && flags.any(Flags::SLOW_RAMP), "{flags:?}");
 }
 
 #[test]

@@ -3,7 +3,8 @@
 use super::{Daily, MOST_STEPS, Standard, Step};
 use crate::block::crc32;
 use crate::date::Date;
-use crate::judge::{Flags, Reading, Unit, Value};
+use crate::judge::{Flags, Reading, Value};
+use crate::record::{unit_number, unit_of};
 
 /// The version of the layout; its first byte says what the block is.
 const VERSION: [u8; 2] = [b'D', 1];
@@ -11,17 +12,6 @@ const HEAD: usize = 6;
 const EACH: usize = 26;
 /// Bytes of a check.
 pub const LENGTH: usize = HEAD + MOST_STEPS * EACH + 4;
-/// The units in the order in which they are numbered here.
-const UNITS: [Unit; 8] = [
-    Unit::Ohm,
-    Unit::Volt,
-    Unit::Ampere,
-    Unit::Farad,
-    Unit::Hertz,
-    Unit::Ratio,
-    Unit::Metre,
-    Unit::MilliampPerVoltFarad,
-];
 
 impl Daily {
     /// The bytes to keep; steps that the check does not have are zero.
@@ -74,18 +64,13 @@ fn step_bytes(step: &Step) -> [u8; EACH] {
     };
     let numbers = [standard.value, standard.doubt, amount, reading.doubt, reading.skew];
     let numbers = numbers.into_iter().flat_map(f32::to_le_bytes);
-    let units = number_of(standard.unit) | number_of(reading.unit) << 4;
+    let units = unit_number(standard.unit) | unit_number(reading.unit) << 4;
     let mut bytes = [0; EACH];
     let all = [units, kind].into_iter().chain(reading.flags.bits().to_le_bytes());
     for (place, byte) in bytes.iter_mut().zip(all.chain(numbers)) {
         *place = byte;
     }
     bytes
-}
-
-fn number_of(unit: Unit) -> u8 {
-    let at = UNITS.iter().position(|known| *known == unit).unwrap_or(0);
-    u8::try_from(at).unwrap_or(0)
 }
 
 fn step_of(bytes: &[u8; EACH]) -> Option<Step> {
@@ -95,9 +80,8 @@ fn step_of(bytes: &[u8; EACH]) -> Option<Step> {
     let mut numbers = each.iter().map(|bytes| f32::from_le_bytes(*bytes));
     let mut next = || numbers.next();
     let (value, doubt, amount) = (next()?, next()?, next()?);
-    let unit = |number: u8| UNITS.get(usize::from(number)).copied();
     Some(Step {
-        standard: Standard { value, doubt, unit: unit(units & 15)? },
+        standard: Standard { value, doubt, unit: unit_of(units & 15)? },
         reading: Reading {
             value: match kind {
                 0 => Value::None,
@@ -106,7 +90,7 @@ fn step_of(bytes: &[u8; EACH]) -> Option<Step> {
                 3 => Value::Above(amount),
                 _ => return None,
             },
-            unit: unit(units >> 4)?,
+            unit: unit_of(units >> 4)?,
             doubt: next()?,
             skew: next()?,
             flags: Flags::from_bits(u32::from_le_bytes(flags))?,
@@ -117,6 +101,7 @@ fn step_of(bytes: &[u8; EACH]) -> Option<Step> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::judge::Unit;
 
     #[test]
     fn a_check_comes_back_as_it_was_kept_and_any_flipped_bit_is_seen() {
